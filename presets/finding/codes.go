@@ -1,0 +1,95 @@
+package finding
+
+// Code names a kind of finding, in kebab-case. Stations and scripts may depend on codes; sentences may change.
+type Code string
+
+// The codes. Each has its row in [Codes].
+const (
+	CircuitOver     Code = "circuit-over"
+	CableOver       Code = "cable-over"
+	LegOver         Code = "leg-over"
+	NeutralOver     Code = "neutral-over"
+	BreakerOverRun  Code = "breaker-over-cable"
+	RestartOver     Code = "restart-over"
+	RestartLoad     Code = "restart-load"
+	Unassessed      Code = "not-assessed"
+	AutoDark        Code = "auto-dark"
+	WindowOutside   Code = "window-outside"
+	SourceNotThere  Code = "source-not-on-processor"
+	DataRunOver     Code = "data-run-over"
+	UnknownPreset   Code = "unknown-preset"
+	UnknownZone     Code = "unknown-zone"
+	UnknownCircuit  Code = "unknown-circuit"
+	UnknownOutput   Code = "unknown-output"
+	BadLevel        Code = "bad-level"
+	BadArguments    Code = "bad-arguments"
+	AboveCap        Code = "above-cap"
+	NothingArmed    Code = "nothing-armed"
+	NothingBefore   Code = "nothing-before"
+	NoLook          Code = "no-look"
+	EngineerOnly    Code = "engineer-only"
+	NotLockedOff    Code = "not-locked-off"
+	LitPanelsMove   Code = "lit-panels-move"
+	SiteBroken      Code = "site-broken"
+	NotSupportedYet Code = "not-supported"
+	NoWorklight     Code = "no-worklight"
+	DiskFailed      Code = "disk-failed"
+	Busy            Code = "busy"
+)
+
+// Row describes one code: what it means, and the severity that it carries.
+type Row struct {
+	Code     Code
+	Severity Severity
+	Meaning  string
+}
+
+// Codes is the one table of codes, in the order in which the documentation lists them.
+var Codes = []Row{
+	{CircuitOver, Refuse, "the worst current of a circuit is above its breaker times the continuous factor"},
+	{CableOver, Refuse, "the worst current in a home run, jumper, connector or feed-through is above its rating"},
+	{LegOver, Refuse, "the worst current of a leg of a board or supply is above its main times the continuous factor"},
+	{NeutralOver, Refuse, "the worst current of a neutral of a board or supply is above its rating"},
+	{BreakerOverRun, Refuse, "a breaker is larger than the rating of a cable, connector or feed-through behind it, and the rig names no exception"},
+	{RestartOver, Warn, "with every output at the level that it takes after a restart, a conductor is over: no promise is made for it"},
+	{RestartLoad, Refuse, "the preset passes by itself, and does not once the outputs that restart brighter than it count at their restart levels"},
+	{Unassessed, Note, "a figure that a check needs is not known: the worst is taken, or the check is not made"},
+	{AutoDark, Refuse, "what the preset fixes leaves no level for its automatic zones"},
+	{WindowOutside, Refuse, "a window reaches outside the wall's raster"},
+	{SourceNotThere, Refuse, "a processor shows part of a window and has no input that carries its source"},
+	{DataRunOver, Refuse, "a data run would have to carry more bits than its port can, at the mode's wall rate and bit depth"},
+	{UnknownPreset, Refuse, "no preset has that number or name"},
+	{UnknownZone, Refuse, "no zone has that name"},
+	{UnknownCircuit, Refuse, "no circuit has that name"},
+	{UnknownOutput, Refuse, "no output has that name"},
+	{BadLevel, Refuse, "a level is not a number from 0 to 1, or a step is not a number"},
+	{BadArguments, Refuse, "a command has the wrong arguments"},
+	{AboveCap, Warn, "a level was asked above its cap and stops there"},
+	{NothingArmed, Refuse, "go without an armed preset"},
+	{NothingBefore, Refuse, "back without a look before this one"},
+	{NoLook, Refuse, "a level for a look when no look is on"},
+	{EngineerOnly, Refuse, "the command needs an engineer"},
+	{NotLockedOff, Refuse, "the circuit is not in the state that the command needs"},
+	{LitPanelsMove, Refuse, "an edited site moves panels that may be lit between outputs, circuits or devices"},
+	{SiteBroken, Refuse, "the site's files have problems"},
+	{NotSupportedYet, Refuse, "the message is understood and this version does not do it"},
+	{NoWorklight, Refuse, "the book names no worklight"},
+	{DiskFailed, Refuse, "the record cannot be written, so nothing that raises may go"},
+	{Busy, Refuse, "more commands are waiting than can be kept"},
+}
+
+// Of gives a code's row, and whether the table has it.
+func Of(c Code) (Row, bool) {
+	for _, r := range Codes {
+		if r.Code == c {
+			return r, true
+		}
+	}
+	return Row{}, false
+}
+
+// New makes a finding of that code with the severity of its row.
+func New(c Code, place Place, sentence string) Finding {
+	row, _ := Of(c)
+	return Finding{Code: c, Severity: row.Severity, Place: place, Sentence: sentence}
+}

@@ -1,0 +1,93 @@
+// Package presets holds what a look is and whether it may be on: presets, the book that holds them, and Check, which gives each its verdict.
+package presets
+
+import (
+	"time"
+
+	"lookgate/presets/finding"
+	"lookgate/presets/picture"
+	"lookgate/presets/power"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// Preset is a named, numbered, stored setting. An output in none of its zones is dark while the preset is on.
+type Preset struct {
+	Number   int
+	Name     string
+	Zones    []ZoneLevel
+	Mode     int // into the rig's modes
+	Windows  []picture.Window
+	FadeUp   time.Duration
+	FadeDown time.Duration
+	NoDip    bool // refused while the switch to it would have to lower something first that it then raises
+}
+
+// ZoneLevel is one zone's part of a preset.
+type ZoneLevel struct {
+	Zone  int
+	Level units.Level
+	Auto  bool        // take the highest level that passes; Level is then the most that is wanted
+	Cap   units.Level // highest level that may be set while the preset is on; not below Level
+}
+
+// Book is all presets, in order of their numbers.
+type Book struct {
+	Presets   []Preset
+	Worklight int // number of the preset that the worklight command recalls; 0 where there is none
+}
+
+// ByNumber gives the preset with that number, or nil.
+func (b *Book) ByNumber(n int) *Preset {
+	for i := range b.Presets {
+		if b.Presets[i].Number == n {
+			return &b.Presets[i]
+		}
+	}
+	return nil
+}
+
+// ByName gives the preset with that name, or nil.
+func (b *Book) ByName(name string) *Preset {
+	for i := range b.Presets {
+		if b.Presets[i].Name == name {
+			return &b.Presets[i]
+		}
+	}
+	return nil
+}
+
+// Plan is a rig with its book and the power model made from the rig: what every check needs. It is read only.
+type Plan struct {
+	Rig   *rig.Rig
+	Book  *Book
+	Power *power.Model
+	Void  []bool // per conductor: over already with every output at its restart level, so restarts are not counted there and nothing is promised
+}
+
+// Conditions are what a check takes as given besides the plan.
+type Conditions struct {
+	LockedOff []bool      // per circuit: the breaker is open and cannot close; nil for none
+	Scale     units.Level // on the preset's levels and caps; 0 stands for 1
+}
+
+// ConductorLoad is one conductor's worst current under a look.
+type ConductorLoad struct {
+	Conductor int // into the power model's conductors
+	Worst     units.Amps
+	Limit     units.Amps
+	Void      bool
+}
+
+// Verdict is what Check says of one preset: admitted, or refused, with all findings.
+type Verdict struct {
+	Preset     int // number
+	Name       string
+	Admitted   bool
+	Findings   []finding.Finding
+	Levels     []units.Level // per output, in the device's steps
+	Caps       []units.Level // per output: the box that must be admissible as a whole
+	Conductors []ConductorLoad
+	Cap        units.Share // highest scale of the preset's ratios that passes, rounded down; may be above 1, 0 where none passes
+	Binding    int         // the conductor that binds Cap, -1 where none does below level 1
+}
