@@ -32,7 +32,7 @@ func (h *check) imports(p *pkg) {
 
 // direction checks one import of a package of the module.
 func (h *check) direction(f *file, spec *ast.ImportSpec, dir string, allowed []string) {
-	if slices.Contains(allowed, all) || slices.Contains(allowed, dir) {
+	if slices.Contains(allowed, all) || slices.Contains(allowed, dir) || f.test && slices.Contains(testSupport, dir) {
 		return
 	}
 	h.at(spec.Pos(), "direction", fmt.Sprintf("%s may not import %s", f.dir, dir), directionRemedy(f.dir, dir))
@@ -57,7 +57,8 @@ func (h *check) library(f *file, spec *ast.ImportSpec, name string) {
 		if name != l.path && !strings.HasPrefix(name, l.path+"/") {
 			continue
 		}
-		if !slices.Contains(l.in, f.dir) && !(f.test && l.tests) {
+		test := f.test || slices.Contains(testSupport, f.dir)
+		if !slices.Contains(l.in, f.dir) && !(test && l.tests) {
 			h.at(spec.Pos(), "library", fmt.Sprintf("%s may not import %s", f.dir, name), l.why)
 		}
 		return

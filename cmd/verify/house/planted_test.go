@@ -56,7 +56,14 @@ import (
 	_ "lookgate/presets/site"
 )
 
-func TestSite(t *testing.T) { _, _ = os.Getwd(); _ = time.Now() }
+func TestSite(t *testing.T) {
+	_, _ = os.Getwd()
+	_ = time.Now()
+	select {
+	case <-make(chan int):
+	case <-time.After(1):
+	}
+}
 `,
 	"presets/site/site.go": "// Package site reads.\npackage site\n",
 	"presets/plant/plant.go": `// Package plant simulates.
@@ -66,16 +73,18 @@ import "math/rand/v2"
 
 func Draw(seed uint64) int { return rand.New(rand.NewPCG(seed, 1)).IntN(6) }
 `,
-	"presets/engine/engine.go":  "// Package engine steps.\npackage engine\n",
-	"protocols/protocols.go":    "// Package protocols has contracts.\npackage protocols\n",
-	"protocols/osc/osc.go":      "// Package osc speaks OSC.\npackage osc\n\nimport (\n\t\"net\"\n\n\t_ \"lookgate/protocols\"\n)\n\nvar _ net.Addr\n",
-	"protocols/ws/ws.go":        "// Package ws speaks WebSocket.\npackage ws\n",
-	"daemon/daemon.go":          "// Package daemon owns.\npackage daemon\n\nimport _ \"lookgate/presets/engine\"\n",
-	"daemon/record/record.go":   "// Package record keeps.\npackage record\n",
-	"web/web.go":                "// Package web shows.\npackage web\n",
-	"web/panel.js":              "export const a = 1;\n",
-	"cmd/lookgate/main.go":      "// Command lookgate wires.\npackage main\n\nimport _ \"lookgate/protocols/osc\"\n\nfunc main() {}\n",
-	"testdata/any/util/skip.go": "package util\n\nfunc broken(\n",
+	"presets/engine/engine.go":   "// Package engine steps.\npackage engine\n",
+	"protocols/protocols.go":     "// Package protocols has contracts.\npackage protocols\n",
+	"protocols/osc/osc.go":       "// Package osc speaks OSC.\npackage osc\n\nimport (\n\t\"net\"\n\n\t_ \"lookgate/protocols\"\n)\n\nvar _ net.Addr\n",
+	"protocols/ws/ws.go":         "// Package ws speaks WebSocket.\npackage ws\n",
+	"protocols/desktest/desk.go": "// Package desktest is a desk.\npackage desktest\n\nimport _ \"github.com/stretchr/testify/require\"\n",
+	"protocols/ws/ws_test.go":    "package ws\n\nimport _ \"lookgate/protocols/desktest\"\n",
+	"daemon/daemon.go":           "// Package daemon owns.\npackage daemon\n\nimport _ \"lookgate/presets/engine\"\n",
+	"daemon/record/record.go":    "// Package record keeps.\npackage record\n",
+	"web/web.go":                 "// Package web shows.\npackage web\n",
+	"web/panel.js":               "export const a = 1;\n",
+	"cmd/lookgate/main.go":       "// Command lookgate wires.\npackage main\n\nimport _ \"lookgate/protocols/osc\"\n\nfunc main() {}\n",
+	"testdata/any/util/skip.go":  "package util\n\nfunc broken(\n",
 }
 
 // rigWith is presets/rig with more text in a file of its own.
@@ -159,6 +168,8 @@ var planted = []struct {
 	// Who may import whom.
 	{"an adapter that imports another", map[string]string{"protocols/osc/planted.go": "package osc\n\nimport _ \"lookgate/protocols/ws\"\n"}, "direction", "protocols/osc/planted.go:3:"},
 	{"an adapter that imports the daemon", map[string]string{"protocols/osc/planted.go": "package osc\n\nimport _ \"lookgate/daemon\"\n"}, "direction", "protocols/osc/planted.go:3:"},
+	{"test support that ships", map[string]string{"protocols/osc/planted.go": "package osc\n\nimport _ \"lookgate/protocols/desktest\"\n"}, "direction", "protocols/osc/planted.go:3:"},
+	{"assertions that ship", map[string]string{"protocols/osc/planted.go": "package osc\n\nimport _ \"github.com/stretchr/testify/require\"\n"}, "library", "protocols/osc/planted.go:3:"},
 	{"a daemon that imports an adapter", map[string]string{"daemon/planted.go": "package daemon\n\nimport _ \"lookgate/protocols/osc\"\n"}, "direction", "daemon/planted.go:3:"},
 	{"a plant that imports power", map[string]string{"presets/plant/planted.go": "package plant\n\nimport _ \"lookgate/presets/power\"\n"}, "direction", "presets/plant/planted.go:3:"},
 	{"an import upwards", map[string]string{"presets/power/planted.go": "package power\n\nimport _ \"lookgate/presets/engine\"\n"}, "direction", "presets/power/planted.go:3:"},

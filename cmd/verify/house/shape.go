@@ -86,8 +86,10 @@ func (h *check) fileLength(name string, text []byte) {
 
 // shape checks one Go file without knowing types.
 func (h *check) shape(f *file) {
-	if f.test {
+	if f.test || slices.Contains(testSupport, f.dir) {
 		h.sleeps(f)
+	}
+	if f.test {
 		return
 	}
 	ast.Inspect(f.ast, func(n ast.Node) bool {
@@ -146,14 +148,17 @@ func (h *check) sleeps(f *file) {
 	}
 	const remedy = "inside a testing/synctest bubble receive from time.After; for sockets wait for the fact, with a deadline"
 	bubble := f.importName("testing/synctest") != ""
+	deadline := map[ast.Stmt]bool{}
 	ast.Inspect(f.ast, func(n ast.Node) bool {
 		switch n := n.(type) {
+		case *ast.CommClause:
+			deadline[n.Comm] = true // reached before the statement; it waits for a fact as well
 		case *ast.SelectorExpr:
 			if isSelector(n, clock, "Sleep") {
 				h.at(n.Pos(), "sleep", "time.Sleep in a test", remedy)
 			}
 		case *ast.ExprStmt:
-			if !bubble && isReceiveFromAfter(n.X, clock) {
+			if !bubble && !deadline[n] && isReceiveFromAfter(n.X, clock) {
 				h.at(n.Pos(), "sleep", "<-time.After in a test is a sleep by another name", remedy)
 			}
 		}

@@ -44,6 +44,8 @@ var mayImport = map[string][]string{
 	"protocols/sacn":  edges,
 	"protocols/text":  edges,
 	"protocols/sim":   edges,
+	// A desk for the tests of adapters.
+	"protocols/desktest": edges,
 
 	"daemon":        append([]string{"daemon/record", "daemon/files"}, edges...),
 	"daemon/record": append([]string{"daemon/files"}, edges...),
@@ -57,6 +59,10 @@ var mayImport = map[string][]string{
 	"cmd/verify":       {all},
 	"cmd/verify/house": {},
 }
+
+// testSupport names the packages that only tests may import, any test, and that
+// may use what tests use.
+var testSupport = []string{"protocols/desktest"}
 
 // library says where a module from outside may be imported.
 type library struct {
