@@ -31,12 +31,12 @@ func ParseRate(s string) (Rate, error) {
 		}
 		return NewRate(n, d)
 	}
-	if want, near := nearNTSC[strings.TrimRight(s, "0")]; near && strings.Contains(s, ".") {
-		return Rate{}, fmt.Errorf("%s is only near a frame rate; write %s", s, want)
-	}
 	r, ok := new(big.Rat).SetString(s)
 	if !ok || strings.ContainsAny(s, "eExXpP_") || len(s) > 20 || !r.Num().IsInt64() || !r.Denom().IsInt64() || r.Num().Int64() > maxRatePart {
 		return Rate{}, fmt.Errorf("%q is no rate", s)
+	}
+	if n := nearTwin(r); n > 0 {
+		return Rate{}, fmt.Errorf("%s is only near a frame rate; write %d/1001", s, n*1000)
 	}
 	return NewRate(r.Num().Int64(), r.Denom().Int64())
 }
@@ -44,10 +44,20 @@ func ParseRate(s string) (Rate, error) {
 // maxRatePart keeps pixels times bits times a rate inside what 64 bits hold.
 const maxRatePart = 100_000_000
 
-// nearNTSC names the short forms in use for the rates that are 1000/1001 of a whole number (CTA-861; BT.2100).
-var nearNTSC = map[string]string{
-	"23.976": "24000/1001", "23.98": "24000/1001", "29.97": "30000/1001", "47.952": "48000/1001", "47.95": "48000/1001",
-	"59.94": "60000/1001", "119.88": "120000/1001",
+// nearTwin gives n where a decimal is a short form of n × 1000/1001 and n is a whole multiple of 6, which are the rates that have such a twin (CTA-861);
+// 0 where it is not. Near is half a hundredth: "23.98" is as short as people write.
+func nearTwin(r *big.Rat) int64 {
+	if r.IsInt() {
+		return 0
+	}
+	up := new(big.Rat).Mul(r, big.NewRat(1001, 1000))
+	n := new(big.Rat).Add(up, big.NewRat(1, 2))
+	whole := new(big.Int).Quo(n.Num(), n.Denom())
+	off := up.Sub(up, new(big.Rat).SetInt(whole))
+	if off.Abs(off).Cmp(big.NewRat(1, 200)) > 0 || !whole.IsInt64() || whole.Int64()%6 != 0 {
+		return 0
+	}
+	return whole.Int64()
 }
 
 // Valid reports whether the rate is above zero.
