@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -19,27 +18,31 @@ func TestLinesAreWholeHoweverLong(t *testing.T) {
 	require.Equal(t, []string{"a\n", long + "\n", "last"}, got)
 }
 
+// said is a writer that hands each text over to the test.
+type said chan string
+
+func (s said) Write(text []byte) (int, error) {
+	s <- string(text)
+	return len(text), nil
+}
+
 // TestSaysWhatItWaitsFor: after half a minute without a word it names the tests
-// that are running, and it stays quiet while others print.
+// that are running, and not before.
 func TestSaysWhatItWaitsFor(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		var out bytes.Buffer
-		feed := make(chan []byte)
+		out, feed := make(said, 8), make(chan []byte)
 		done := make(chan struct{})
-		tally := newTally(&out)
 		go func() {
 			defer close(done)
-			tally.follow(feed, time.NewTicker(quiet))
+			newTally(out).follow(feed, time.NewTicker(quiet))
 		}()
 		feed <- []byte(`{"Action":"run","Package":"lookgate/daemon","Test":"TestSlow"}`)
 		<-time.After(quiet - time.Second)
 		feed <- []byte(`{"Action":"pass","Package":"lookgate/web","Elapsed":1}`)
-		<-time.After(quiet - time.Second)
-		synctest.Wait()
-		require.NotContains(t, out.String(), "...")
-		<-time.After(2 * time.Second)
-		synctest.Wait()
-		require.Contains(t, out.String(), "...   daemon TestSlow\n")
+		spoke := time.Now()
+		require.Contains(t, <-out, "ok    web")
+		require.Equal(t, "...   daemon TestSlow\n", <-out)
+		require.Equal(t, quiet, time.Since(spoke), "a line that was printed starts the wait again")
 		close(feed)
 		<-done
 	})
