@@ -197,3 +197,19 @@ func (p *Plant) neutralOf(b bus) units.Amps {
 	}
 	return units.Amps(math.Hypot(cmplx.Abs(b.neutral), b.third))
 }
+
+// Would gives the currents that the plant would draw with every output at these levels, all breakers closed and every other load at its maximum. It changes nothing.
+func (p *Plant) Would(dst []units.Amps, levels []units.Level) []units.Amps {
+	q := *p
+	q.breakers = make([]Breaker, len(p.breakers))
+	q.devices = make([]device, len(p.devices))
+	q.outputs = make([]output, len(p.outputs))
+	q.loads = make([]units.Amps, len(p.loads))
+	for i, l := range levels {
+		q.outputs[i].level = l
+	}
+	for i := range q.loads {
+		q.loads[i] = p.rig.Loads[i].Current
+	}
+	return q.True(dst)
+}

@@ -186,3 +186,17 @@ func TestUnknownDisplacementStaysWithinThePowerFactor(t *testing.T) {
 	require.Greater(t, atEnd, 50, "the ends are drawn often")
 	require.Greater(t, between, 50)
 }
+
+func TestWouldLooksAtAnotherStateAndChangesNothing(t *testing.T) {
+	r := stage(rig.Wye, 120, 208, on(1, 10), on(1, 20))
+	r.Loads = []rig.OtherLoad{{Legs: []int{0}, Current: 5, DisplacementKnown: true, PF: 1}}
+	p := fresh(r)
+	p.SetLoad(0, 0, 1)
+	p.SetBreaker(0, 1, plant.Out)
+	before := p.True(nil)
+	would := p.Would(nil, []units.Level{0.5, 0.25})
+	require.InDelta(t, 5, float64(would[0]), 1e-9)
+	require.InDelta(t, 5, float64(would[1]), 1e-9, "its breaker closed")
+	require.InDelta(t, 15, float64(would[2]), 1e-9, "the leg, with the other load at its maximum")
+	require.Equal(t, before, p.True(nil))
+}
