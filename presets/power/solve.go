@@ -1,0 +1,195 @@
+package power
+
+import (
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// State is what a solve takes as given.
+type State struct {
+	// Levels has for each output the highest level that it may stand at. 0 is black and still draws the panels' black watts; what is no number
+	// from 0 to 1 counts as 1.
+	Levels []units.Level
+	// LockedOff has for each circuit whether its breaker is open and cannot be closed; nil for none. Only such a circuit counts nothing.
+	LockedOff []bool
+	// Void has for each conductor whether it is left out by Over, Cap and Auto; nil for none.
+	Void []bool
+}
+
+// stack is how many kinds of load a board or supply may have before a solve allocates.
+const stack = 64
+
+func room(own []float64, n int) []float64 {
+	if n > len(own) {
+		return make([]float64, n)
+	}
+	return own[:n]
+}
+
+// Worst gives the largest current of every conductor over the whole box: each output from its level down to off, each circuit and other load on or off.
+// It writes into dst where that has the capacity, and is then free of allocation.
+func (m *Model) Worst(s State, dst []units.Amps) []units.Amps { return m.solve(s, dst, worst) }
+
+// At gives the current of every conductor with every output exactly at its level, every circuit that is not locked off in, and the other loads at their maximum.
+// Displacements that are not known stand at their worst. It is never above Worst, and may be well below it.
+func (m *Model) At(s State, dst []units.Amps) []units.Amps { return m.solve(s, dst, exactly) }
+
+// sum says which current is meant. It is a value and no function, since slices that go to a function value would leave the stack.
+type sum bool
+
+const (
+	worst   sum = false // the loads anywhere from nothing to their size
+	exactly sum = true  // the loads at their size
+)
+
+func (w *wire) current(of sum, x []float64) float64 {
+	if of == exactly {
+		return w.exactly(x)
+	}
+	return w.worst(x)
+}
+
+func (m *Model) solve(s State, dst []units.Amps, of sum) []units.Amps {
+	var own, ownSupply [stack]float64
+	dst = grow(dst, len(m.conductors))
+	total := room(ownSupply[:], len(m.supply.groups))
+	for i := range m.boards {
+		b := &m.boards[i]
+		x := room(own[:], len(b.groups))
+		copy(x, b.fixed)
+		for _, c := range b.circuits {
+			m.solveCircuit(c, s, x, dst, of)
+		}
+		b.solve(x, dst, of)
+		b.addTo(total, x)
+	}
+	m.supply.solve(total, dst, of)
+	return dst
+}
+
+func grow(dst []units.Amps, n int) []units.Amps {
+	if cap(dst) < n {
+		return make([]units.Amps, n)
+	}
+	return dst[:n]
+}
+
+// solveCircuit writes a circuit's current and adds its loads to the board's.
+func (m *Model) solveCircuit(i int, s State, x []float64, dst []units.Amps, of sum) {
+	c := &m.circuits[i]
+	v := amps(m.circuitSum(i, s, x, of))
+	dst[c.wire] = v
+	if c.cable >= 0 {
+		dst[c.cable] = v
+	}
+}
+
+// circuitSum gives a circuit's current, and adds its loads to x, which may be nil.
+func (m *Model) circuitSum(i int, s State, x []float64, of sum) float64 {
+	c := &m.circuits[i]
+	if s.LockedOff != nil && s.LockedOff[i] {
+		return 0
+	}
+	var own [few]float64
+	y := room(own[:], len(c.loads))
+	for k := range c.loads {
+		y[k] = m.draw(&c.loads[k], s.Levels)
+		if x != nil {
+			x[c.loads[k].group] += y[k]
+		}
+	}
+	if len(y) == 1 {
+		return y[0]
+	}
+	return c.own.current(of, y)
+}
+
+// draw gives a load's amps with every output at its level.
+func (m *Model) draw(l *load, levels []units.Level) float64 {
+	v := l.base
+	for _, t := range m.terms[l.from:l.to] {
+		level := float64(levels[t.output])
+		if !(level >= 0 && level <= 1) {
+			level = 1
+		}
+		v += t.slope * level
+	}
+	return v
+}
+
+// solve writes the currents of a board's or supply's legs and neutral.
+func (b *bank) solve(x []float64, dst []units.Amps, of sum) {
+	for i := range b.wires {
+		dst[b.first+i] = amps(b.wires[i].current(of, x))
+	}
+}
+
+// addTo adds a board's loads to the supply's.
+func (b *bank) addTo(total, x []float64) {
+	for k, at := range b.up {
+		total[at] += x[k]
+	}
+}
+
+// WorstOf gives the worst current of one conductor, the same number as Worst. It looks only at the circuits that the conductor feeds, and does not allocate.
+func (m *Model) WorstOf(conductor int, s State) units.Amps {
+	c := m.conductors[conductor]
+	switch {
+	case c.Circuit >= 0:
+		return amps(m.circuitSum(c.Circuit, s, nil, worst))
+	case c.Board >= 0:
+		return m.worstOfBoard(c, conductor, s)
+	default:
+		return m.worstOfSupply(conductor, s)
+	}
+}
+
+func (m *Model) worstOfBoard(c rig.Conductor, conductor int, s State) units.Amps {
+	var own [stack]float64
+	b := &m.boards[c.Board]
+	x := room(own[:], len(b.groups))
+	m.fill(b, s, x)
+	return amps(b.wires[conductor-b.first].worst(x))
+}
+
+func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
+	var own, ownSupply [stack]float64
+	total := room(ownSupply[:], len(m.supply.groups))
+	for i := range m.boards {
+		b := &m.boards[i]
+		x := room(own[:], len(b.groups))
+		m.fill(b, s, x)
+		b.addTo(total, x)
+	}
+	return amps(m.supply.wires[conductor-m.supply.first].worst(total))
+}
+
+// fill adds up a board's loads by their kind.
+func (m *Model) fill(b *bank, s State, x []float64) {
+	copy(x, b.fixed)
+	for _, i := range b.circuits {
+		if s.LockedOff != nil && s.LockedOff[i] {
+			continue
+		}
+		c := &m.circuits[i]
+		for k := range c.loads {
+			x[c.loads[k].group] += m.draw(&c.loads[k], s.Levels)
+		}
+	}
+}
+
+// Over gives the conductors whose worst current is above their limit, ascending, without the void ones. At the limit is not over.
+func (m *Model) Over(s State) []int {
+	var over []int
+	for i, w := range m.Worst(s, nil) {
+		if !m.within(i, w, s) {
+			over = append(over, i)
+		}
+	}
+	return over
+}
+
+// within reports whether a conductor carries a current. What is no number is over.
+func (m *Model) within(i int, w units.Amps, s State) bool {
+	return s.Void != nil && s.Void[i] || w <= m.conductors[i].Limit
+}
