@@ -1,0 +1,457 @@
+package record_test
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/ncruces/go-sqlite3"
+	"github.com/stretchr/testify/require"
+
+	"lookgate/daemon/record"
+)
+
+// start is the time of the first row; row n comes n seconds later.
+var start = time.Date(2031, 3, 4, 5, 6, 7, 123456789, time.UTC)
+
+const outputs = 12
+
+func open(t *testing.T, dir string, opts record.Options) *record.Store {
+	t.Helper()
+	s, err := record.Open(dir, opts)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = s.Close() })
+	return s
+}
+
+// opened returns a store that has begun its first epoch.
+func opened(t *testing.T) (s *record.Store, dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	s = open(t, dir, record.Options{})
+	_, err := s.NewEpoch()
+	require.NoError(t, err)
+	return s, dir
+}
+
+// level is what every output of batch n is kept at.
+func level(n uint64) float64 { return float64(n%101) / 100 }
+
+func wanted(n uint64) json.RawMessage { return fmt.Appendf(nil, `{"preset":%d}`, n) }
+
+// batch n says n in every table that it touches, so that a mixture of two batches cannot pass for one.
+func batch(epoch, n uint64) record.Batch {
+	at := start.Add(time.Duration(n) * time.Second)
+	b := record.Batch{
+		Record: []record.RecordRow{
+			{At: at, Kind: record.Command, ID: n, Station: "desk", Verb: "recall", Payload: wanted(n)},
+			{At: at, Kind: record.Answer, ID: n, Station: "desk", Verb: "recall"},
+		},
+		Kept:    record.Kept{Epoch: epoch, Command: n, Wanted: wanted(n)},
+		Journal: []record.JournalRow{{Seq: n, At: at, Kind: "command", Payload: wanted(n)}},
+	}
+	for i := range outputs {
+		b.Kept.Outputs = append(b.Kept.Outputs, record.OutputRow{Name: fmt.Sprintf("out %02d", i), Envelope: level(n), Flags: uint32(n)})
+	}
+	return b
+}
+
+func commit(t *testing.T, s *record.Store, epoch, from, to uint64) {
+	t.Helper()
+	for n := from; n <= to; n++ {
+		require.NoError(t, s.Commit(batch(epoch, n)))
+	}
+}
+
+// whole checks that the store holds the batches 1 to some n, each whole, with nothing of another, and returns n. Rows without an id may follow.
+func whole(t *testing.T, s *record.Store) (n uint64) {
+	t.Helper()
+	require.NoError(t, s.VerifyChain())
+	k, err := s.Load()
+	require.NoError(t, err)
+	n = k.Command
+	if n == 0 {
+		require.Nil(t, k.Wanted)
+		require.Empty(t, k.Outputs)
+	} else {
+		require.Equal(t, batch(k.Epoch, n).Kept, k)
+	}
+	var last uint64
+	require.NoError(t, s.ReadJournal(0, func(r record.JournalRow) error { last = r.Seq; return nil }))
+	require.Equal(t, n, last, "journal and kept state are of different batches")
+	rows, err := s.Tail(math.MaxInt32)
+	require.NoError(t, err)
+	commands := uint64(0)
+	for _, r := range rows {
+		if r.Kind == record.Command {
+			commands++
+			require.Equal(t, commands, r.ID)
+		}
+		if r.Kind == record.Answer {
+			require.Equal(t, commands, r.ID, "a command without its answer")
+		}
+	}
+	require.Equal(t, n, commands, "record and kept state are of different batches")
+	return n
+}
+
+func TestAFreshStoreIsEmptyAndStaysWhatItBecomes(t *testing.T) {
+	s, dir := opened(t)
+	require.Zero(t, whole(t, s))
+	commit(t, s, 1, 1, 30)
+	require.EqualValues(t, 30, whole(t, s))
+	require.EqualValues(t, 30, s.LastJournal())
+	seq, hash, err := s.Head()
+	require.NoError(t, err)
+	require.EqualValues(t, 60, seq)
+	require.NoError(t, s.Close())
+
+	s = open(t, dir, record.Options{})
+	require.EqualValues(t, 30, whole(t, s))
+	require.EqualValues(t, 30, s.LastJournal())
+	again, same, err := s.Head()
+	require.NoError(t, err)
+	require.Equal(t, seq, again)
+	require.Equal(t, hash, same)
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	for _, e := range entries {
+		require.NotContains(t, e.Name(), ".new", "the file that it was built in")
+	}
+}
+
+func TestRowsComeBackAsTheyWere(t *testing.T) {
+	s, _ := opened(t)
+	given := []record.RecordRow{
+		{At: start, Kind: record.Command, ID: math.MaxInt64, Station: "Pult Süd ★", Verb: "recall", Payload: json.RawMessage(`{ "a" : [1, 2.50, "ä\u0000"] }`)},
+		{At: start.Add(-time.Hour), Kind: record.Alarm, Payload: json.RawMessage(`"\ud83d"`), Station: "nul \x00 inside"},
+		{At: time.Unix(0, math.MinInt64+1<<60).UTC(), Kind: record.Gap},
+	}
+	require.NoError(t, s.Append([]record.JournalRow{{Seq: 7, At: start, Kind: "tick"}}, given))
+	got, err := s.Tail(3)
+	require.NoError(t, err)
+	require.Len(t, got, 3)
+	for i, r := range got {
+		require.EqualValues(t, i+1, r.Seq)
+		require.Equal(t, given[i].At, r.At)
+		require.Equal(t, given[i].Kind, r.Kind)
+		require.Equal(t, given[i].ID, r.ID)
+		require.Equal(t, given[i].Station, r.Station)
+		if given[i].Payload != nil {
+			require.Equal(t, string(given[i].Payload), string(r.Payload), "byte for byte: the hash is over the bytes")
+		}
+	}
+	require.Equal(t, "null", string(got[2].Payload))
+	require.NoError(t, s.VerifyChain())
+	require.NoError(t, s.ReadJournal(0, func(r record.JournalRow) error {
+		require.Equal(t, record.JournalRow{Seq: 7, At: start, Kind: "tick", Payload: json.RawMessage("null")}, r)
+		return nil
+	}))
+}
+
+func TestBetweenTakesTimesNotPlaces(t *testing.T) {
+	s, _ := opened(t)
+	commit(t, s, 1, 1, 10)
+	// A clock that was set back: the row comes last in the record and lies in the middle of the time.
+	require.NoError(t, s.Append(nil, []record.RecordRow{{At: start.Add(4 * time.Second), Kind: record.Note}}))
+	rows, err := s.Between(start.Add(3*time.Second), start.Add(5*time.Second), 100)
+	require.NoError(t, err)
+	seqs := []uint64{}
+	for _, r := range rows {
+		seqs = append(seqs, r.Seq)
+	}
+	require.Equal(t, []uint64{5, 6, 7, 8, 21}, seqs)
+	rows, err = s.Between(start.Add(3*time.Second), start.Add(5*time.Second), 2)
+	require.NoError(t, err)
+	require.Len(t, rows, 2)
+	rows, err = s.Tail(-1)
+	require.NoError(t, err)
+	require.Empty(t, rows)
+}
+
+func TestKeptIsReplacedWhole(t *testing.T) {
+	s, dir := opened(t)
+	commit(t, s, 1, 1, 1)
+	b := batch(1, 2)
+	b.Kept.Outputs = []record.OutputRow{{Name: "z", Envelope: 1}, {Name: "out 03", Envelope: 0.1 + 0.2, Flags: math.MaxUint32}}
+	require.NoError(t, s.Commit(b))
+	want := []record.OutputRow{{Name: "out 03", Envelope: 0.1 + 0.2, Flags: math.MaxUint32}, {Name: "z", Envelope: 1}}
+	k, err := s.Load()
+	require.NoError(t, err)
+	require.Equal(t, want, k.Outputs)
+	require.Equal(t, "z", b.Kept.Outputs[0].Name, "the caller's slice is not put in order under it")
+	require.NoError(t, s.Close())
+	k, err = open(t, dir, record.Options{}).Load()
+	require.NoError(t, err)
+	require.Equal(t, want, k.Outputs)
+}
+
+func TestEveryIncarnationHasAHigherEpoch(t *testing.T) {
+	dir := t.TempDir()
+	for want := uint64(1); want <= 4; want++ {
+		s := open(t, dir, record.Options{})
+		epoch, err := s.NewEpoch()
+		require.NoError(t, err)
+		require.Equal(t, want, epoch)
+		commit(t, s, epoch, want, want)
+		k, err := s.Load()
+		require.NoError(t, err)
+		require.Equal(t, want, k.Epoch)
+		require.NoError(t, s.Close())
+	}
+}
+
+func TestAnEarlierIncarnationIsShutOut(t *testing.T) {
+	old, dir := opened(t)
+	commit(t, old, 1, 1, 3)
+	next := open(t, dir, record.Options{})
+	epoch, err := next.NewEpoch()
+	require.NoError(t, err)
+	require.EqualValues(t, 2, epoch)
+
+	require.ErrorIs(t, old.Commit(batch(1, 4)), record.ErrStale, "before the next one has written anything")
+	require.ErrorIs(t, next.Commit(batch(1, 4)), record.ErrStale, "a batch that was made before")
+	require.NoError(t, next.Commit(batch(2, 4)))
+	require.ErrorIs(t, old.Commit(batch(1, 4)), record.ErrStale)
+	require.ErrorIs(t, old.Append(nil, []record.RecordRow{{At: start, Kind: record.Note}}), record.ErrStale, "its place in the chain is taken")
+	_, err = old.NewEpoch()
+	require.ErrorIs(t, err, record.ErrStale)
+	require.EqualValues(t, 4, whole(t, next))
+}
+
+func TestWhatTheStoreDoesNotTake(t *testing.T) {
+	change := func(do func(*record.Batch)) record.Batch {
+		b := batch(1, 2)
+		do(&b)
+		return b
+	}
+	tests := []struct {
+		name string
+		b    record.Batch
+	}{
+		{"payload that is no JSON", change(func(b *record.Batch) { b.Record[1].Payload = json.RawMessage(`{`) })},
+		{"payload that is empty and not nil", change(func(b *record.Batch) { b.Record[1].Payload = json.RawMessage{} })},
+		{"payload that is no UTF-8", change(func(b *record.Batch) { b.Record[1].Payload = json.RawMessage("\"\xff\"") })},
+		{"payload beyond the limit", change(func(b *record.Batch) { b.Journal[0].Payload = json.RawMessage(`"` + strings.Repeat("x", 16<<20) + `"`) })},
+		{"kind missing", change(func(b *record.Batch) { b.Record[0].Kind = "" })},
+		{"station beyond the limit", change(func(b *record.Batch) { b.Record[0].Station = strings.Repeat("x", 1025) })},
+		{"station that is no UTF-8", change(func(b *record.Batch) { b.Record[0].Station = "\xc0" })},
+		{"id beyond SQLite's integers", change(func(b *record.Batch) { b.Record[0].ID = 1 << 63 })},
+		{"time missing", change(func(b *record.Batch) { b.Record[0].At = time.Time{} })},
+		{"journal number not higher", change(func(b *record.Batch) { b.Journal[0].Seq = 1 })},
+		{"journal number not higher within", change(func(b *record.Batch) { b.Journal = append(b.Journal, b.Journal[0]) })},
+		{"output without a name", change(func(b *record.Batch) { b.Kept.Outputs[0].Name = "" })},
+		{"output twice", change(func(b *record.Batch) { b.Kept.Outputs[0].Name = "out 01" })},
+		{"envelope that is no number", change(func(b *record.Batch) { b.Kept.Outputs[0].Envelope = math.NaN() })},
+		{"envelope above full", change(func(b *record.Batch) { b.Kept.Outputs[0].Envelope = 1.0000001 })},
+		{"envelope below nothing", change(func(b *record.Batch) { b.Kept.Outputs[0].Envelope = -0.1 })},
+		{"wanted that is no JSON", change(func(b *record.Batch) { b.Kept.Wanted = json.RawMessage(`nul`) })},
+	}
+	s, _ := opened(t)
+	commit(t, s, 1, 1, 1)
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			require.ErrorIs(t, s.Commit(tt.b), record.ErrInvalid)
+			require.EqualValues(t, 1, whole(t, s))
+		})
+	}
+	commit(t, s, 1, 2, 2)
+	require.EqualValues(t, 2, whole(t, s))
+}
+
+func TestAClosedStoreSaysSo(t *testing.T) {
+	s, _ := opened(t)
+	require.NoError(t, s.Close())
+	require.NoError(t, s.Close(), "a second call does nothing")
+	calls := map[string]func() error{
+		"commit":      func() error { return s.Commit(batch(1, 1)) },
+		"append":      func() error { return s.Append(nil, []record.RecordRow{{At: start, Kind: record.Note}}) },
+		"snapshot":    func() error { return s.Snapshot(record.Snapshot{At: start, State: json.RawMessage("{}")}) },
+		"epoch":       func() error { _, err := s.NewEpoch(); return err },
+		"load":        func() error { _, err := s.Load(); return err },
+		"tail":        func() error { _, err := s.Tail(1); return err },
+		"between":     func() error { _, err := s.Between(start, start, 1); return err },
+		"head":        func() error { _, _, err := s.Head(); return err },
+		"verify":      s.VerifyChain,
+		"journal":     func() error { return s.ReadJournal(0, nil) },
+		"snapshots":   func() error { _, err := s.Snapshots(); return err },
+		"a snapshot":  func() error { _, _, err := s.ReadSnapshot(1); return err },
+		"prune":       func() error { _, err := s.Prune(record.Keep{Rows: 1}); return err },
+		"append none": func() error { return s.Append(nil, nil) },
+	}
+	delete(calls, "append none") // nothing to write is no error, closed or not
+	for name, call := range calls {
+		t.Run(name, func(t *testing.T) { require.ErrorIs(t, call(), record.ErrClosed) })
+	}
+}
+
+// Readers run beside the writer and see only whole batches.
+func TestReadersBesideTheWriter(t *testing.T) {
+	s, _ := opened(t)
+	commit(t, s, 1, 1, 1)
+	done := make(chan struct{})
+	problems := make(chan error, 4)
+	var readers sync.WaitGroup
+	watch := func(look func() error) {
+		readers.Go(func() {
+			for {
+				select {
+				case <-done:
+					return
+				default:
+				}
+				if err := look(); err != nil {
+					problems <- err
+					return
+				}
+			}
+		})
+	}
+	watch(func() error {
+		k, err := s.Load()
+		if err == nil && (string(k.Wanted) != string(wanted(k.Command)) || k.Outputs[0].Envelope != level(k.Command) || k.Outputs[outputs-1].Flags != uint32(k.Command)) {
+			err = fmt.Errorf("a mixture: %+v", k)
+		}
+		return err
+	})
+	watch(func() error {
+		rows, err := s.Tail(5)
+		if err == nil && (rows[len(rows)-1].Kind != record.Answer || rows[len(rows)-1].Seq != rows[0].Seq+uint64(len(rows))-1) {
+			err = fmt.Errorf("a hole: %+v", rows)
+		}
+		return err
+	})
+	watch(s.VerifyChain)
+	for n := uint64(2); n <= 300; n++ {
+		if err := s.Commit(batch(1, n)); err != nil {
+			problems <- err
+			break
+		}
+	}
+	close(done)
+	readers.Wait()
+	select {
+	case err := <-problems:
+		require.NoError(t, err)
+	default:
+	}
+	require.EqualValues(t, 300, whole(t, s))
+}
+
+// edit changes the database by hand, as somebody with a tool would.
+func edit(t *testing.T, dir, sql string) {
+	t.Helper()
+	c, err := sqlite3.OpenFlags(filepath.Join(dir, "record.db"), sqlite3.OPEN_READWRITE)
+	require.NoError(t, err)
+	require.NoError(t, c.Exec(sql))
+	require.NoError(t, c.Close())
+}
+
+func TestOpenRefusesWhatIsNotWhole(t *testing.T) {
+	overwrite := func(text string) func(*testing.T, string) {
+		return func(t *testing.T, dir string) {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "record.db"), []byte(text), 0o644))
+		}
+	}
+	by := func(sql string) func(*testing.T, string) {
+		return func(t *testing.T, dir string) { edit(t, dir, sql) }
+	}
+	tests := []struct {
+		name string
+		harm func(*testing.T, string)
+		kind error
+		says string
+	}{
+		{"empty file", overwrite(""), record.ErrCorrupt, "the file is empty"},
+		{"text", overwrite(strings.Repeat("not a database\n", 1000)), record.ErrCorrupt, "not a database"},
+		{"half a header", overwrite("SQLite format 3\x00"), record.ErrCorrupt, ""},
+		{"gone, but its log is there", func(t *testing.T, dir string) {
+			require.NoError(t, os.Rename(filepath.Join(dir, "record.db"), filepath.Join(dir, "record.db-wal")))
+		}, record.ErrCorrupt, "it is missing, but record.db-wal is there"},
+		{"cut in half", func(t *testing.T, dir string) {
+			path := filepath.Join(dir, "record.db")
+			info, err := os.Stat(path)
+			require.NoError(t, err)
+			require.NoError(t, os.Truncate(path, info.Size()/2))
+		}, record.ErrCorrupt, ""},
+		{"another program's", by("PRAGMA application_id = 1"), record.ErrCorrupt, "another program"},
+		{"a newer program's", by("PRAGMA user_version = 99"), record.ErrNewer, "version 99"},
+		{"a table gone", by("DROP TABLE kept_outputs"), record.ErrCorrupt, "kept_outputs"},
+		{"an envelope changed", by("UPDATE kept_outputs SET envelope = 1 WHERE name = 'out 05'"), record.ErrCorrupt, "what a restart needs"},
+		{"an output gone", by("DELETE FROM kept_outputs WHERE name = 'out 05'"), record.ErrCorrupt, "what a restart needs"},
+		{"the kept state gone", by("DELETE FROM kept"), record.ErrCorrupt, "what a restart needs"},
+		{"the epoch set back", by("UPDATE kept SET epoch = 0"), record.ErrCorrupt, "what a restart needs"},
+		{"the newest record rows gone", by("DELETE FROM record WHERE seq > 18"), record.ErrCorrupt, "record row 19 is missing"},
+		{"a newest record row changed", by("UPDATE record SET station = 'nobody' WHERE seq = 19"), record.ErrCorrupt, "record row 19 does not match its hash"},
+		{"the end of the chain gone", by("DELETE FROM record_head"), record.ErrCorrupt, "the end of the chain"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s, dir := opened(t)
+			commit(t, s, 1, 1, 10)
+			require.NoError(t, s.Close())
+			tt.harm(t, dir)
+			before := contents(t, dir)
+			_, err := record.Open(dir, record.Options{})
+			require.ErrorIs(t, err, tt.kind)
+			require.ErrorContains(t, err, filepath.Join(dir, "record.db")+": ")
+			require.ErrorContains(t, err, tt.says)
+			require.Len(t, strings.Split(err.Error(), "\n"), 2, "%s", err)
+			_, again := record.Open(dir, record.Options{})
+			require.ErrorIs(t, again, tt.kind, "it was made anew")
+			require.Equal(t, before, contents(t, dir), "the file was touched")
+		})
+	}
+}
+
+// contents gives the database file's bytes; empty where there is none.
+func contents(t *testing.T, dir string) string {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(dir, "record.db"))
+	if !errors.Is(err, os.ErrNotExist) {
+		require.NoError(t, err)
+	}
+	return string(data)
+}
+
+// Whatever bit of the closed file flips, the store either says that it is damaged, or still holds exactly what it held.
+func TestFlippedBits(t *testing.T) {
+	s, dir := opened(t)
+	commit(t, s, 1, 1, 20)
+	require.NoError(t, s.Close())
+	good := contents(t, dir)
+	found := 0
+	const flips = 250
+	for i := range flips {
+		bad := []byte(good)
+		at := (i*len(bad) + i*7919) / flips % len(bad)
+		bad[at] ^= 1 << (i % 8)
+		where := t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(where, "record.db"), bad, 0o644))
+		s, err := record.Open(where, record.Options{})
+		if err == nil {
+			err = s.VerifyChain()
+		}
+		if err == nil {
+			_, err = s.Load()
+		}
+		if err != nil {
+			found++
+			require.ErrorIs(t, err, record.ErrCorrupt, "byte %d: %v", at, err)
+		} else {
+			require.EqualValues(t, 20, whole(t, s), "byte %d", at)
+		}
+		if s != nil {
+			_ = s.Close()
+		}
+	}
+	t.Logf("%d of %d flips were noticed; the others lay where nothing is kept", found, flips)
+	require.Greater(t, found, flips*9/10)
+}
