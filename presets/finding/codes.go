@@ -35,6 +35,7 @@ const (
 	NoWorklight     Code = "no-worklight"
 	DiskFailed      Code = "disk-failed"
 	Busy            Code = "busy"
+	WouldDip        Code = "would-dip"
 )
 
 // Row describes one code: what it means, and the severity that it carries.
@@ -75,6 +76,7 @@ var Codes = []Row{
 	{NotSupportedYet, Refuse, "the message is understood and this version does not do it"},
 	{NoWorklight, Refuse, "the book names no worklight"},
 	{DiskFailed, Refuse, "the record cannot be written, so nothing that raises may go"},
+	{WouldDip, Refuse, "a preset allows no dip, and the switch to it would have one"},
 	{Busy, Refuse, "more commands are waiting than can be kept"},
 }
 

@@ -1,0 +1,93 @@
+package engine
+
+import (
+	"fmt"
+
+	"lookgate/presets/finding"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// maxAlarms bounds what is shown. The oldest goes first; the record has them all.
+const maxAlarms = 64
+
+// alarm raises an alarm, once a key.
+func (e *Engine) alarm(key string, place finding.Place, sentence, do string) {
+	ev := Event{Kind: "alarm", Key: key, Place: place, Sentence: sentence, Do: do}
+	for i := range e.alarms {
+		if e.alarms[i].Key != key {
+			continue
+		}
+		if e.alarms[i].Sentence != sentence {
+			e.alarms[i] = ev
+			e.out.Events = append(e.out.Events, ev)
+		}
+		return
+	}
+	if len(e.alarms) == maxAlarms {
+		e.alarms = append(e.alarms[:0], e.alarms[1:]...)
+	}
+	e.alarms = append(e.alarms, ev)
+	e.out.Events = append(e.out.Events, ev)
+}
+
+// clear takes an alarm back.
+func (e *Engine) clear(key string) {
+	for i := range e.alarms {
+		if e.alarms[i].Key == key {
+			ev := e.alarms[i]
+			ev.Kind, ev.Do = "clear", ""
+			e.alarms = append(e.alarms[:i], e.alarms[i+1:]...)
+			e.out.Events = append(e.out.Events, ev)
+			return
+		}
+	}
+}
+
+// overPatience is how long a conductor may be over on paper before that is an alarm: right after a start everything counts at its highest until devices tell.
+const overPatience = Instant(2_000_000_000)
+
+// watchOver raises an alarm for every conductor that may be over for longer than that, and clears it.
+func (e *Engine) watchOver() {
+	with, without := e.highs()
+	for c, k := range e.conductors {
+		w := e.worst(c, with, without)
+		key := "over " + k.Kind.String() + " " + k.Name
+		switch {
+		case e.fits(c, w):
+			if e.overFrom[c] != never {
+				e.overFrom[c] = never
+				e.clear(key)
+			}
+		case e.overFrom[c] == never:
+			e.overFrom[c] = e.now
+		case e.now >= e.overFrom[c]+overPatience:
+			e.alarm(key, finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
+				"lower the wall, or find out what the outputs on it stand at")
+		}
+	}
+}
+
+func (e *Engine) overDeadline() Instant {
+	next := never
+	for _, from := range e.overFrom {
+		if from != never && from+overPatience > e.now {
+			next = min(next, from+overPatience)
+		}
+	}
+	return next
+}
+
+// codeOf gives the finding code of a conductor that is over.
+func (e *Engine) codeOf(c int) finding.Code {
+	switch e.conductors[c].Kind {
+	case rig.CircuitWire:
+		return finding.CircuitOver
+	case rig.CableWire:
+		return finding.CableOver
+	case rig.BoardLeg, rig.SupplyLeg:
+		return finding.LegOver
+	default:
+		return finding.NeutralOver
+	}
+}

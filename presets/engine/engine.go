@@ -1,0 +1,198 @@
+package engine
+
+import (
+	"lookgate/presets"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// Engine is the whole behaviour as one value. It belongs to one goroutine.
+type Engine struct {
+	plan       *presets.Plan
+	conductors []rig.Conductor
+	set        Settings
+	epoch      uint64
+	now        Instant
+
+	outs     []output
+	devs     []device
+	services []Service
+	locked   []bool // per circuit, as the power model takes it
+
+	wanted  Wanted // the look, as it is kept on disk
+	scaleOf []units.Level
+	running *running
+	gate    gate
+	sick    string // why the disk does not take commits; empty when it does
+
+	lastWrite  WriteID
+	lastNumber uint64
+	lastBatch  uint64
+
+	alarms   []Event
+	overFrom []Instant // per conductor: since when it is over, never when it is not
+	verdicts []PresetView
+	stale    bool // verdicts have to be made again
+	reload   []string
+
+	with, without []units.Level // scratch of the guard
+	out           Result
+}
+
+// New makes an engine of a new incarnation. Kept is what the disk holds, or nil on a new site; epoch is above every one before. A restart believes and sends
+// nothing: what every output holds is unknown until a device tells, and counts at its highest.
+func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
+	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32}
+	if e.set.FadeStep <= 0 {
+		e.set.FadeStep = defaultFadeStep
+	}
+	e.adopt(plan)
+	e.believe(kept)
+	return e
+}
+
+// defaultFadeStep is 25 steps a second: finer than the eye follows in a dimming wall, coarse enough for a device that answers each.
+const defaultFadeStep = 40_000_000
+
+// adopt sizes everything that follows the plan.
+func (e *Engine) adopt(plan *presets.Plan) {
+	r := plan.Rig
+	e.plan, e.conductors, e.stale = plan, plan.Power.Conductors(), true
+	e.outs = make([]output, len(r.Outputs))
+	e.devs = make([]device, len(r.Devices))
+	e.services = make([]Service, len(r.Circuits))
+	e.locked = make([]bool, len(r.Circuits))
+	e.with, e.without = make([]units.Level, len(r.Outputs)), make([]units.Level, len(r.Outputs))
+	e.overFrom = make([]Instant, len(e.conductors))
+	for c := range e.overFrom {
+		e.overFrom[c] = never
+	}
+	for i := range e.devs {
+		e.devs[i] = newDevice(r, i, e.lastNumber)
+	}
+	for i := range e.outs {
+		e.outs[i] = unknownOutput(e.deviceOf(i), e.lastNumber)
+	}
+	e.wanted = emptyLook(len(r.Outputs))
+}
+
+// unknownOutput is an output of which nothing is known. Packets of an incarnation before may still arrive: a numbered device says which by its number; for
+// a reporting one they are taken to have been written just now.
+func unknownOutput(d *rig.Device, number uint64) output {
+	o := output{}
+	o.level = register[units.Level]{base: []units.Level{0, 1}, number: number}
+	o.black = register[bool]{base: []bool{false, true}, number: number}
+	if d.Class == rig.Reporting {
+		o.level.packets = []packet[units.Level]{{value: 1, written: true}, {value: 0, written: true}}
+		o.black.packets = []packet[bool]{{value: false, written: true}, {value: true, written: true}}
+	}
+	return o
+}
+
+// believe takes over what the disk holds: the look that was wanted, and for devices that tell nothing the highest level that any packet may have set.
+func (e *Engine) believe(kept *Kept) {
+	if kept == nil {
+		return
+	}
+	r := e.plan.Rig
+	for i, name := range kept.Names {
+		for c := range r.Circuits {
+			if r.Circuits[c].Name == name && i < len(kept.Circuits) {
+				e.setService(c, kept.Circuits[i])
+			}
+		}
+	}
+	w := emptyLook(len(r.Outputs))
+	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = kept.Wanted.Preset, kept.Wanted.Scale, kept.Wanted.Picture, kept.Wanted.Previous, kept.Wanted.Armed
+	for i, name := range kept.Outputs {
+		for o := range r.Outputs {
+			if r.Outputs[o].Name != name || i >= len(kept.Wanted.Levels) {
+				continue
+			}
+			w.Levels[o], w.Caps[o], w.Black[o] = kept.Wanted.Levels[i], kept.Wanted.Caps[i], kept.Wanted.Black[i]
+			e.outs[o].goal, e.outs[o].dark = w.target(o, e.deviceOf(o).Steps), w.Black[o]
+			if e.deviceOf(o).Class == rig.Silent {
+				e.outs[o].level.base = []units.Level{0, kept.Envelope[i]}
+			}
+		}
+	}
+	e.wanted = w
+}
+
+func (e *Engine) setService(c int, s Service) {
+	e.services[c], e.locked[c], e.stale = s, s == Locked, true
+}
+
+// Step takes one input at a time that never runs backwards and gives everything that follows from it. The result is the caller's.
+func (e *Engine) Step(now Instant, in Input) Result {
+	e.now, e.out = max(now, e.now), Result{}
+	for i := range e.outs {
+		e.outs[i].level.expire(e.now, e.deviceOf(i))
+		e.outs[i].black.expire(e.now, e.deviceOf(i))
+	}
+	for i := range e.devs {
+		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])
+	}
+	e.take(in)
+	e.drive()
+	e.finish()
+	e.watchOver()
+	e.keep()
+	e.deadline()
+	return e.out
+}
+
+func (e *Engine) take(in Input) {
+	switch in := in.(type) {
+	case Command:
+		e.command(in)
+	case Report:
+		e.report(in)
+	case Written:
+		e.wrote(in.Write)
+	case Dropped:
+		e.droppedWrite(in.Write)
+	case Committed:
+		e.committed(in.Batch)
+	case CommitFailed:
+		e.commitFailed(in.Batch, in.Cause)
+	case Reload:
+		e.reloaded(in)
+	}
+}
+
+// deadline says when to step again if nothing else happens.
+func (e *Engine) deadline() {
+	next := never
+	for i := range e.outs {
+		next = min(next, e.outputDeadline(i))
+	}
+	for i := range e.devs {
+		next = min(next, e.deviceDeadline(i))
+	}
+	if e.running != nil {
+		next = min(next, e.running.until)
+	}
+	next = min(next, e.gate.again, e.overDeadline())
+	if next < never {
+		e.out.Next, e.out.HasNext = max(next, e.now+1), true
+	}
+}
+
+func (e *Engine) outputDeadline(i int) Instant {
+	o, d := &e.outs[i], e.deviceOf(i)
+	next := min(o.level.expiry(d), o.black.expiry(d))
+	if o.fade.on && o.fade.started {
+		next = min(next, e.now+e.set.FadeStep)
+	}
+	if _, at := o.level.due(o.aim(e.now, d.Steps), e.now, d); at > e.now {
+		next = min(next, at)
+	}
+	if _, at := o.black.due(o.dark, e.now, d); at > e.now {
+		next = min(next, at)
+	}
+	if o.live > e.now {
+		next = min(next, o.live)
+	}
+	return next
+}

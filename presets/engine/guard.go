@@ -1,0 +1,79 @@
+package engine
+
+import (
+	"lookgate/presets/power"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// tolerance is what floating-point sums may be off by; it is no room for load.
+const tolerance = 1e-9
+
+// highs gives the highest light level of every output under everything that may be, with restart levels and without. A conductor on which the promise is
+// void, because restart levels alone are over its limit, is judged without.
+func (e *Engine) highs() (with, without []units.Level) {
+	for i := range e.outs {
+		d := e.deviceOf(i)
+		e.with[i] = e.outs[i].light(d, true)
+		e.without[i] = e.outs[i].light(d, false)
+	}
+	return e.with, e.without
+}
+
+// worst gives the worst current of a conductor with those highest levels.
+func (e *Engine) worst(c int, with, without []units.Level) units.Amps {
+	levels := with
+	if e.plan.Void[c] {
+		levels = without
+	}
+	return e.plan.Power.WorstOf(c, power.State{Levels: levels, LockedOff: e.locked})
+}
+
+// fits reports whether the conductor stays within its limit.
+func (e *Engine) fits(c int, w units.Amps) bool {
+	return float64(w) <= float64(e.conductors[c].Limit)*(1+tolerance)
+}
+
+// admissible reports whether output o may be made to stand as high as v: the send rule. Where a conductor of o is over already it is not, since a bound on
+// what is unknown is no permission.
+func (e *Engine) admissible(o int, v units.Level) bool {
+	with, without := e.highs()
+	with[o], without[o] = max(with[o], v), max(without[o], v)
+	for _, c := range e.plan.Power.OfOutput(o) {
+		if !e.fits(c, e.worst(c, with, without)) {
+			return false
+		}
+	}
+	return true
+}
+
+// over lists the conductors whose worst current is above the limit now.
+func (e *Engine) over() []int {
+	with, without := e.highs()
+	var cs []int
+	for c := range e.conductors {
+		if !e.fits(c, e.worst(c, with, without)) {
+			cs = append(cs, c)
+		}
+	}
+	return cs
+}
+
+// boxFits reports the conductors that a whole box of caps would carry over, restart levels counted.
+func (e *Engine) boxOver(caps []units.Level) []int {
+	with, without := make([]units.Level, len(caps)), make([]units.Level, len(caps))
+	for o := range caps {
+		with[o], without[o] = max(caps[o], e.deviceOf(o).Restart), caps[o]
+	}
+	var cs []int
+	for c := range e.conductors {
+		if !e.fits(c, e.worst(c, with, without)) {
+			cs = append(cs, c)
+		}
+	}
+	return cs
+}
+
+func (e *Engine) deviceOf(o int) *rig.Device {
+	return &e.plan.Rig.Devices[e.plan.Rig.Outputs[o].Device]
+}

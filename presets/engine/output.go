@@ -1,0 +1,140 @@
+package engine
+
+import (
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// output is one brightness value of one device: what it may be, and where it is to go.
+type output struct {
+	level    register[units.Level]
+	black    register[bool]
+	goal     units.Level // level that is wanted
+	dark     bool        // blackout that is wanted
+	live     Instant     // until when raises that a command asked for may go; nothing rises after
+	fade     fade
+	reserve  units.Level // end of a fade that has begun: the room is taken before the first step
+	attested bool        // a person says that it is dark, until a report says what it is
+	reported bool        // a report has come since the start
+	driven   bool        // a command of this incarnation spoke of it; before that nothing is sent
+}
+
+// fade is the way of a level to its goal.
+type fade struct {
+	on       bool
+	started  bool // a fade up starts when its end is admitted
+	from, to units.Level
+	start    Instant
+	length   Instant
+}
+
+// at gives the level of the curve at a time, rounded down to the device's steps.
+func (f fade) at(now Instant, steps int) units.Level {
+	if !f.started {
+		return f.from
+	}
+	if now >= f.start+f.length {
+		return f.to
+	}
+	part := units.Level(float64(now-f.start) / float64(f.length))
+	return (f.from + part*(f.to-f.from)).Down(steps)
+}
+
+// low gives the lowest level that the register may hold, restarts counted: a value that is not above it cannot raise the output whatever happened.
+func (o *output) low(d *rig.Device) units.Level { return min(o.lowest(), d.Restart) }
+
+// lowest gives the lowest level that the register may hold but for restarts.
+func (o *output) lowest() units.Level {
+	low := units.Level(1)
+	for _, v := range o.level.base {
+		low = min(low, v)
+	}
+	for _, p := range o.level.packets {
+		low = min(low, p.value)
+	}
+	return low
+}
+
+// highest gives the highest level that the register may hold but for restarts.
+func (o *output) highest() units.Level {
+	high := o.flying()
+	for _, v := range o.level.base {
+		high = max(high, v)
+	}
+	return high
+}
+
+// flying gives the highest level that is still under way.
+func (o *output) flying() units.Level {
+	high := units.Level(0)
+	for _, p := range o.level.packets {
+		high = max(high, p.value)
+	}
+	return high
+}
+
+// light gives the highest light level that the output may stand at. A level held under blackout makes no light; one under way does, since the device may restart,
+// which lifts its blackout, before the packet arrives. Restart says whether the restart level counts.
+func (o *output) light(d *rig.Device, restart bool) units.Level {
+	high := o.flying()
+	if o.black.may(false) {
+		high = o.highest()
+	}
+	if restart {
+		high = max(high, d.Restart)
+	}
+	return max(high, o.reserve)
+}
+
+// least gives the lowest light level that the output may stand at while it runs.
+func (o *output) least(d *rig.Device) units.Level {
+	if o.black.may(true) {
+		return 0
+	}
+	return o.low(d)
+}
+
+// there reports whether the output certainly stands where it is wanted.
+func (o *output) there() bool {
+	if o.dark {
+		return o.black.holds(true)
+	}
+	if !o.level.holds(o.goal) || o.fade.on {
+		return false
+	}
+	return o.black.holds(false)
+}
+
+// aim gives the level that should be sent now.
+func (o *output) aim(now Instant, steps int) units.Level {
+	if o.fade.on {
+		return o.fade.at(now, steps)
+	}
+	return o.goal
+}
+
+// head sets a new goal. From is the level that the output is taken to stand at; a fade of length 0 is a jump.
+func (o *output) head(goal units.Level, up, down, now Instant) {
+	from := o.from()
+	o.goal, o.fade, o.reserve = goal, fade{}, 0
+	switch {
+	case goal > from && up > 0:
+		o.fade = fade{on: true, from: from, to: goal, length: up}
+	case goal < from && down > 0:
+		o.fade = fade{on: true, started: true, from: from, to: goal, start: now, length: down}
+	}
+}
+
+// from gives where a fade of this output begins: dark where it may be dark, else the level that was sent last or is known.
+func (o *output) from() units.Level {
+	if !o.black.holds(false) {
+		return 0
+	}
+	if n := o.level.newest(); n != nil {
+		return n.value
+	}
+	return o.lowest()
+}
+
+// stop ends a fade where it is.
+func (o *output) stop() { o.fade, o.reserve = fade{}, 0 }

@@ -1,0 +1,148 @@
+package engine
+
+import (
+	"fmt"
+	"slices"
+
+	"lookgate/presets"
+	"lookgate/presets/finding"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// reloaded takes an edited site. Any reason against it changes nothing: the engine goes on with the site that it has, and the reasons stay visible until the
+// next reload that passes.
+func (e *Engine) reloaded(in Reload) {
+	c := in.Command
+	if len(in.Problems) > 0 || in.Plan == nil {
+		e.reload = in.Problems
+		var fs []finding.Finding
+		for _, p := range in.Problems {
+			f := finding.New(finding.SiteBroken, finding.Place{Kind: "site", Name: e.plan.Rig.Name}, p)
+			f.Remedies = []finding.Remedy{{When: finding.Later, Words: "mend the file there and reload; the running site stays"}}
+			fs = append(fs, f)
+		}
+		e.refuse(c, fs...)
+		return
+	}
+	next, fs := e.moved(in.Plan)
+	if len(fs) == 0 {
+		fs = next.misfits()
+	}
+	if len(fs) > 0 {
+		e.reload = sentences(fs)
+		e.refuse(c, fs...)
+		return
+	}
+	e.supersede()
+	for _, list := range [][]gated{e.gate.flying, e.gate.waiting} {
+		for i := range list {
+			list[i].dead = list[i].change != nil
+		}
+	}
+	next.reload, next.running = nil, nil
+	out := e.out
+	*e = *next
+	e.out = out
+	e.gate.dirty = true
+	e.done(c, nil)
+}
+
+// moved gives an engine for the new plan with the state of this one carried over by name, or the findings against lit panels that would change hands.
+func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
+	next := *e
+	next.adopt(plan)
+	fs := e.sameDevices(plan.Rig)
+	for i, old := range e.plan.Rig.Outputs {
+		k := slices.IndexFunc(plan.Rig.Outputs, func(o rig.Output) bool { return o.Name == old.Name })
+		if k >= 0 && e.sameOutput(i, plan.Rig, k) {
+			next.outs[k] = e.outs[i]
+			next.wanted.Levels[k], next.wanted.Caps[k], next.wanted.Black[k] = e.wanted.Levels[i], e.wanted.Caps[i], e.wanted.Black[i]
+			continue
+		}
+		if e.outs[i].light(e.deviceOf(i), false) > 0 {
+			f := finding.New(finding.LitPanelsMove, finding.Place{Kind: "output", Name: old.Name}, "may be lit, and the edited site gives its panels another output, circuit or device")
+			f.Remedies = []finding.Remedy{{When: finding.Now, Words: "black out the wall, then reload", Do: &finding.Do{Verb: string(Blackout)}}}
+			fs = append(fs, f)
+		}
+	}
+	w := &next.wanted
+	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = e.wanted.Preset, e.wanted.Scale, e.wanted.Picture, e.wanted.Previous, e.wanted.Armed
+	for c := range plan.Rig.Circuits {
+		for k := range e.plan.Rig.Circuits {
+			if e.plan.Rig.Circuits[k].Name == plan.Rig.Circuits[c].Name {
+				next.setService(c, e.services[k])
+			}
+		}
+	}
+	if len(fs) == 0 {
+		copy(next.devs, e.devs)
+		for i := range next.devs {
+			next.devs[i].outputs = newDevice(plan.Rig, i, 0).outputs
+		}
+	}
+	return &next, fs
+}
+
+// sameDevices refuses an edit of the devices themselves: their wires are opened at the start.
+func (e *Engine) sameDevices(r *rig.Rig) []finding.Finding {
+	if slices.EqualFunc(e.plan.Rig.Devices, r.Devices, func(a, b rig.Device) bool { return a == b }) {
+		return nil
+	}
+	f := finding.New(finding.LitPanelsMove, finding.Place{Kind: "site", Name: r.Name}, "the edited site drives other devices, or drives them otherwise")
+	f.Remedies = []finding.Remedy{{When: finding.Later, Words: "black out the wall and start lookgate again with the edited site"}}
+	return []finding.Finding{f}
+}
+
+// sameOutput reports whether an output keeps its device, address and panels, each on the circuit of the same name.
+func (e *Engine) sameOutput(i int, r *rig.Rig, k int) bool {
+	a, b := e.plan.Rig.Outputs[i], r.Outputs[k]
+	if e.plan.Rig.Devices[a.Device].Name != r.Devices[b.Device].Name || a.Address != b.Address {
+		return false
+	}
+	return slices.Equal(placed(e.plan.Rig, a.Panels), placed(r, b.Panels))
+}
+
+// placed describes panels by where they hang and what feeds them, sorted.
+func placed(r *rig.Rig, panels []int) []string {
+	feeds := make([]string, len(r.Panels))
+	for _, c := range r.Circuits {
+		for _, p := range c.Panels {
+			feeds[p] = c.Name
+		}
+	}
+	var out []string
+	for _, p := range panels {
+		at := r.Panels[p]
+		out = append(out, fmt.Sprintf("%s C%dR%d %s", r.Walls[at.Wall].Name, at.Column, at.Row, feeds[p]))
+	}
+	slices.Sort(out)
+	return out
+}
+
+// misfits gives the findings against what is on the wall, and may be levelled to, under the engine's own plan.
+func (e *Engine) misfits() []finding.Finding {
+	with, without := e.highs()
+	for o := range e.outs {
+		caps := units.Level(0)
+		if e.outs[o].driven {
+			caps = e.wanted.Caps[o]
+		}
+		with[o], without[o] = max(with[o], caps), max(without[o], caps)
+	}
+	var fs []finding.Finding
+	for c := range e.conductors {
+		if w := e.worst(c, with, without); !e.fits(c, w) {
+			fs = append(fs, e.overFinding(c, w))
+		}
+	}
+	return fs
+}
+
+func sentences(fs []finding.Finding) []string {
+	var out []string
+	for _, f := range fs {
+		out = append(out, f.Place.String()+" "+f.Sentence)
+	}
+	return out
+}

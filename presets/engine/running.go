@@ -1,0 +1,66 @@
+package engine
+
+import "lookgate/presets/rig"
+
+// running is the change of the look whose outcome is still open. There is one at most: the next one supersedes it.
+type running struct {
+	command Command
+	since   Instant
+	until   Instant
+	outputs []int
+	picture bool
+}
+
+// supersede ends what runs because something newer begins.
+func (e *Engine) supersede() {
+	if e.running != nil {
+		e.outcome(Superseded)
+	}
+}
+
+// finish ends what runs once it is reached, or once its time is over.
+func (e *Engine) finish() {
+	if e.running == nil {
+		return
+	}
+	if e.reached() {
+		e.outcome(On)
+		return
+	}
+	if e.now >= e.running.until {
+		e.outcome(DroppedEnd)
+		e.gate.dirty = true
+	}
+}
+
+func (e *Engine) reached() bool {
+	for _, o := range e.running.outputs {
+		if !e.outs[o].driven || !e.outs[o].there() {
+			return false
+		}
+	}
+	for i := range e.devs {
+		if e.running.picture && !e.devs[i].picture.holds(e.devs[i].want) {
+			return false
+		}
+	}
+	return true
+}
+
+// outcome says how the running command ended and where every output that is not certainly there stands.
+func (e *Engine) outcome(end End) {
+	r := e.running
+	e.running = nil
+	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since}
+	for _, i := range r.outputs {
+		out, d := &e.outs[i], e.deviceOf(i)
+		if !out.there() {
+			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: e.wanted.target(i, d.Steps), Low: out.least(d), High: out.light(d, true)})
+			continue
+		}
+		if d.Class == rig.Silent {
+			o.Assumed = append(o.Assumed, e.name(i))
+		}
+	}
+	e.end(o)
+}
