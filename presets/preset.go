@@ -6,8 +6,6 @@ import (
 
 	"lookgate/presets/finding"
 	"lookgate/presets/picture"
-	"lookgate/presets/power"
-	"lookgate/presets/rig"
 	"lookgate/presets/units"
 )
 
@@ -55,14 +53,6 @@ func (b *Book) ByName(name string) *Preset {
 		}
 	}
 	return nil
-}
-
-// Plan is a rig with its book and the power model made from the rig: what every check needs. It is read only.
-type Plan struct {
-	Rig   *rig.Rig
-	Book  *Book
-	Power *power.Model
-	Void  []bool // per conductor: over already with every output at its restart level, so restarts are not counted there and nothing is promised
 }
 
 // Conditions are what a check takes as given besides the plan.
