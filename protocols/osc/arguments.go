@@ -101,6 +101,12 @@ func (m Message) Release() bool {
 
 func (m Message) has(i int) bool { return i >= 0 && i < len(m.Arguments) }
 
+// isNumeric reports whether argument i, which is there, is of a numeric type.
+func (m Message) isNumeric(i int) bool {
+	_, ok := numeric(m.Arguments[i])
+	return ok
+}
+
 func (m Message) argument(i int, wanted string) (any, error) {
 	if !m.has(i) {
 		return nil, fmt.Errorf("argument %d is missing, %s belongs there", i+1, wanted)
