@@ -68,14 +68,12 @@ func (e *Engine) watchOver() {
 	}
 }
 
-func (e *Engine) overDeadline() Instant {
-	next := never
+func (e *Engine) overDeadlines(at func(Instant)) {
 	for _, from := range e.overFrom {
-		if from != never && from+overPatience > e.now {
-			next = min(next, from+overPatience)
+		if from != never {
+			at(from + overPatience)
 		}
 	}
-	return next
 }
 
 // codeOf gives the finding code of a conductor that is over.

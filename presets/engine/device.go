@@ -67,21 +67,19 @@ func (e *Engine) settled(i int) bool {
 	return e.devs[i].picture.holds(e.devs[i].want)
 }
 
-func (e *Engine) deviceDeadline(i int) Instant {
+func (e *Engine) deviceDeadlines(i int, at func(Instant)) {
 	d, r := &e.devs[i], &e.plan.Rig.Devices[i]
-	next := d.picture.expiry(r)
-	if _, at := d.picture.due(d.want, e.now, r); at > e.now {
-		next = min(next, at)
+	d.picture.deadlines(d.want, e.now, r, at)
+	at(d.live)
+	if r.Class == rig.Silent || e.set.Watch {
+		return
 	}
-	if r.Class != rig.Silent && !e.set.Watch {
-		if d.asking == 0 {
-			next = min(next, d.askAt)
-		}
-		if !d.lost {
-			next = min(next, d.heard+r.Retry*silenceFor)
-		}
+	if d.asking == 0 {
+		at(d.askAt)
 	}
-	return next
+	if !d.lost {
+		at(d.heard + r.Retry*silenceFor)
+	}
 }
 
 // report takes what a device tells of itself.

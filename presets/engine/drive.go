@@ -73,6 +73,9 @@ func (e *Engine) driveDown(i int) {
 	}
 	v := o.aim(e.now, d.Steps)
 	due, _ := o.level.due(v, e.now, d)
+	if due && v > o.lowest() && e.now < o.live && !e.admissible(i, o.goal) {
+		e.collapse(i)
+	}
 	if !due || v > o.lowest() {
 		return
 	}
@@ -128,8 +131,21 @@ func (e *Engine) driveUp(i int) {
 		o.fade.started, o.fade.start, o.reserve = true, e.now, o.fade.to
 	}
 	v := o.aim(e.now, d.Steps)
-	if due, _ := o.level.due(v, e.now, d); due && v > o.lowest() && v <= e.wanted.Caps[i] && e.admissible(i, v) {
+	due, _ := o.level.due(v, e.now, d)
+	if due && v > o.lowest() && v <= e.wanted.Caps[i] && e.admissible(i, v) {
 		e.sendLevel(i, v, false)
+	}
+}
+
+// collapse makes a silent device certain by taking it as dark as it may be already, where not knowing what it holds is what leaves no room. Others are asked.
+func (e *Engine) collapse(i int) {
+	o, d := &e.outs[i], e.deviceOf(i)
+	low := o.low(d)
+	if d.Class != rig.Silent || o.highest() <= o.goal || o.level.holds(low) {
+		return
+	}
+	if due, _ := o.level.due(low, e.now, d); due {
+		e.sendLevel(i, low, true)
 	}
 }
 

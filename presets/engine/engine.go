@@ -42,7 +42,7 @@ type Engine struct {
 // New makes an engine of a new incarnation. Kept is what the disk holds, or nil on a new site; epoch is above every one before. A restart believes and sends
 // nothing: what every output holds is unknown until a device tells, and counts at its highest.
 func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
-	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32}
+	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32, gate: gate{again: never}}
 	if e.set.FadeStep <= 0 {
 		e.set.FadeStep = defaultFadeStep
 	}
@@ -161,38 +161,36 @@ func (e *Engine) take(in Input) {
 	}
 }
 
-// deadline says when to step again if nothing else happens.
+// deadline says when to step again if nothing else happens. A moment that is past needs no step: what was due at it is done, or waits for something else.
 func (e *Engine) deadline() {
 	next := never
+	at := func(t Instant) {
+		if t > e.now && t < next {
+			next = t
+		}
+	}
 	for i := range e.outs {
-		next = min(next, e.outputDeadline(i))
+		e.outputDeadlines(i, at)
 	}
 	for i := range e.devs {
-		next = min(next, e.deviceDeadline(i))
+		e.deviceDeadlines(i, at)
 	}
 	if e.running != nil {
-		next = min(next, e.running.until)
+		at(e.running.until)
 	}
-	next = min(next, e.gate.again, e.overDeadline())
+	at(e.gate.again)
+	e.overDeadlines(at)
 	if next < never {
-		e.out.Next, e.out.HasNext = max(next, e.now+1), true
+		e.out.Next, e.out.HasNext = next, true
 	}
 }
 
-func (e *Engine) outputDeadline(i int) Instant {
+func (e *Engine) outputDeadlines(i int, at func(Instant)) {
 	o, d := &e.outs[i], e.deviceOf(i)
-	next := min(o.level.expiry(d), o.black.expiry(d))
+	o.level.deadlines(o.aim(e.now, d.Steps), e.now, d, at)
+	o.black.deadlines(o.dark, e.now, d, at)
 	if o.fade.on && o.fade.started {
-		next = min(next, e.now+e.set.FadeStep)
+		at(min(e.now+e.set.FadeStep, max(o.fade.start+o.fade.length, e.now+1)))
 	}
-	if _, at := o.level.due(o.aim(e.now, d.Steps), e.now, d); at > e.now {
-		next = min(next, at)
-	}
-	if _, at := o.black.due(o.dark, e.now, d); at > e.now {
-		next = min(next, at)
-	}
-	if o.live > e.now {
-		next = min(next, o.live)
-	}
-	return next
+	at(o.live)
 }

@@ -225,8 +225,8 @@ func (r *register[T]) due(v T, now Instant, d *rig.Device) (bool, Instant) {
 	return false, n.at + d.Retry
 }
 
-// expiry gives when expire would next change something.
-func (r *register[T]) expiry(d *rig.Device) Instant {
+// deadlines hands over the moments at which expire or due would change their minds.
+func (r *register[T]) deadlines(v T, now Instant, d *rig.Device, at func(Instant)) {
 	life := d.PacketLife
 	switch d.Class {
 	case rig.Reporting:
@@ -234,13 +234,14 @@ func (r *register[T]) expiry(d *rig.Device) Instant {
 	case rig.Silent:
 		life = d.PacketLife + d.Settling
 	}
-	next := never
 	for _, p := range r.packets {
-		if p.written && p.at+life+1 < next {
-			next = p.at + life + 1
+		if p.written {
+			at(p.at + life + 1)
 		}
 	}
-	return next
+	if _, next := r.due(v, now, d); next < never {
+		at(next)
+	}
 }
 
 const never = Instant(1<<63 - 1)
