@@ -20,16 +20,22 @@ func reportLimits() Limits {
 // read takes reports until the socket is closed. Packets of other hosts and what
 // is no whole report of this device are passed over: silence releases nothing,
 // half a report could. The port is not looked at, as many devices answer from
-// another than the one that they listen on.
+// another than the one that they listen on. A socket that only fails ends it, and
+// the device is silent from then on.
 func (d *Device) read(conn *net.UDPConn, report func(engine.Report)) {
 	buffer := make([]byte, 1<<16)
 	limits := reportLimits()
-	for {
+	for broken := 0; broken < brokenReads; {
 		n, from, err := conn.ReadFromUDPAddrPort(buffer)
 		if errors.Is(err, net.ErrClosed) {
 			return
 		}
-		if err != nil || from.Addr().Unmap() != d.remote.Addr() {
+		if err != nil {
+			broken++
+			continue
+		}
+		broken = 0
+		if from.Addr().Unmap() != d.remote.Addr() {
 			continue
 		}
 		groups, err := Decode(buffer[:n], limits)
