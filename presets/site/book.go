@@ -1,0 +1,181 @@
+package site
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lookgate/presets"
+	"lookgate/presets/picture"
+	"lookgate/presets/units"
+)
+
+// maxNumber is the highest number of a preset: what fits a button and can be said aloud.
+const maxNumber = 9999
+
+// bookReader is the reading of one book.
+type bookReader struct {
+	*reader
+	numbers map[int]string
+	names   map[string]int
+}
+
+// readBook reads the presets.
+func (r *reader) readBook(doc value) {
+	f := doc.fields()
+	b := &bookReader{r, map[int]string{}, map[string]int{}}
+	worklight := f.opt("worklight")
+	r.each(f.need("presets"), b.preset)
+	if n := worklight.count(1, maxNumber); n > 0 {
+		if b.names[b.numbers[n]] != n && !r.unsure["presets"] {
+			worklight.wrong("worklight-unknown", n)
+		}
+		r.site.Book.Worklight = n
+	}
+	f.done()
+	slices.SortStableFunc(r.site.Book.Presets, func(a, b presets.Preset) int { return cmp.Compare(a.Number, b.Number) })
+}
+
+func (b *bookReader) preset(f *fields) {
+	p := presets.Preset{
+		Mode:     f.need("mode").ref("modes", "mode", b.modes),
+		FadeUp:   f.opt("fade_up").fade(),
+		FadeDown: f.opt("fade_down").fade(),
+		NoDip:    f.opt("no_dip").yes(),
+	}
+	b.identity(f, &p)
+	b.zonesOf(f, &p)
+	for _, v := range f.opt("windows").items() {
+		w := v.fields()
+		p.Windows = append(p.Windows, b.window(w))
+		w.done()
+	}
+	b.site.Book.Presets = append(b.site.Book.Presets, p)
+}
+
+// identity reads a preset's number and name, which stations recall it by.
+func (b *bookReader) identity(f *fields, p *presets.Preset) {
+	number, name := f.need("number"), f.need("name")
+	p.Number, p.Name = number.count(1, maxNumber), name.text()
+	if by, taken := b.numbers[p.Number]; taken && p.Number > 0 {
+		number.wrong("preset-number-twice", p.Number, by)
+	}
+	if by, taken := b.names[p.Name]; taken && p.Name != "" {
+		name.wrong("preset-name-twice", quoted(p.Name), by)
+	}
+	if _, err := strconv.ParseFloat(p.Name, 64); err == nil {
+		name.wrong("preset-name-number", quoted(p.Name))
+	}
+	if p.Number > 0 {
+		b.numbers[p.Number] = p.Name
+		b.names[p.Name] = p.Number
+	} else {
+		b.unsure["presets"] = true
+	}
+}
+
+// zonesOf reads the levels of a preset's zones, in the order of the file.
+func (b *bookReader) zonesOf(f *fields, p *presets.Preset) {
+	zones := f.need("zones").fields()
+	by := map[int]int{} // output, zone
+	for _, k := range zones.keys {
+		v := zones.opt(k)
+		z, known := b.zones.at[k]
+		if !known {
+			if !b.unsure["zones"] {
+				b.place("unknown-name", v.file, zones.pairs[k][0], v.path, "zone", quoted(k), b.suggest(k, b.zones.names))
+			}
+			continue
+		}
+		for _, o := range b.rig.Zones[z].Outputs {
+			if other, taken := by[o]; taken && other != z {
+				v.wrong("zones-overlap", k, b.rig.Zones[other].Name, b.rig.Outputs[o].Name)
+				break
+			}
+			by[o] = z
+		}
+		if v.here() {
+			l := v.zoneLevel()
+			l.Zone = z
+			p.Zones = append(p.Zones, l)
+		}
+	}
+}
+
+// zoneLevel reads "60%", "auto", "up to 80%" or a mapping of level and cap, or of auto.
+func (v value) zoneLevel() presets.ZoneLevel {
+	if v.node.Kind != mapping {
+		return v.plainLevel()
+	}
+	f := v.fields()
+	defer f.done()
+	if f.has("auto") {
+		l := f.opt("auto").autoLevel()
+		return presets.ZoneLevel{Level: l, Auto: true, Cap: l}
+	}
+	l := presets.ZoneLevel{Level: f.need("level").level()}
+	l.Cap = l.Level
+	if c := f.opt("cap"); c.here() {
+		l.Cap = c.level()
+		if l.Cap < l.Level && !v.r.failed[failure{f.node, "cap"}] {
+			c.wrong("cap-below-level", l.Cap, l.Level)
+		}
+	}
+	return l
+}
+
+// plainLevel reads a level, or the word auto with or without an upper end.
+func (v value) plainLevel() presets.ZoneLevel {
+	if s, _ := v.scalar(); strings.HasPrefix(s, "auto") {
+		l := v.cut("auto").autoLevel()
+		return presets.ZoneLevel{Level: l, Auto: true, Cap: l}
+	}
+	l := v.level()
+	return presets.ZoneLevel{Level: l, Cap: l}
+}
+
+// autoLevel reads the most that is wanted of an automatic level: "up to 80%", "80%", or nothing for all.
+func (v value) autoLevel() units.Level {
+	v = v.cut("up to")
+	if s, ok := v.scalar(); ok && s == "" {
+		return 1
+	}
+	return v.level()
+}
+
+// cut gives the value without a word in front.
+func (v value) cut(word string) value {
+	if s, ok := v.scalar(); ok {
+		n := *v.node
+		n.Value = strings.TrimSpace(strings.TrimPrefix(s, word))
+		v.node = &n
+	}
+	return v
+}
+
+// window reads the rectangle that a source fills: the whole raster, or a place and a size.
+func (b *bookReader) window(f *fields) picture.Window {
+	w := picture.Window{
+		Source: f.need("source").ref("sources", "source", b.sources),
+		Wall:   f.need("wall").ref("walls", "wall", b.walls),
+	}
+	fill := f.opt("fill").yes()
+	if fill == (f.has("at") || f.has("size")) {
+		f.opt("at")
+		f.opt("size")
+		f.wrong("window-place")
+		return w
+	}
+	if fill {
+		f.opt("at")
+		f.opt("size")
+		if w.Wall >= 0 {
+			w.Width, w.Height = b.rig.Walls[w.Wall].PixelsX, b.rig.Walls[w.Wall].PixelsY
+		}
+		return w
+	}
+	w.X, w.Y = f.need("at").pixels(-maxPixels)
+	w.Width, w.Height = f.need("size").pixels(1)
+	return w
+}

@@ -1,0 +1,116 @@
+package site
+
+import (
+	"slices"
+
+	"go.yaml.in/yaml/v3"
+
+	"lookgate/presets/rig"
+)
+
+// origin is the mapping that a part of the rig was read from: its own item, or the rule that made it, with the exception that changed it, if any.
+type origin struct {
+	fields    *fields
+	exception *fields
+}
+
+// stands names, for keys that a rule does not have, those that it has instead.
+var stands = map[string][]string{
+	"poles":    {"first_pole", "poles_each"},
+	"panels":   {"panels_each", "columns_each", "rows_each", "columns", "wall", "walls", "each"},
+	"outputs":  {"walls", "wall"},
+	"name":     {"prefix", "wall", "circuit"},
+	"port":     {"first_port"},
+	"device":   {"wall", "name"},
+	"address":  {"prefix", "name"},
+	"inputs":   {"name"},
+	"wire":     {"name"},
+	"panel":    {"except"},
+	"board":    {"wall"},
+	"jumper_a": {"home_run_a"},
+}
+
+// find gives the node and path of a key, or of what stands for it, or of the part as a whole.
+func (o origin) find(key string) (f *fields, found string, node *yaml.Node) {
+	for _, k := range append([]string{key}, stands[key]...) {
+		for _, f := range []*fields{o.exception, o.fields} {
+			if f == nil || k == "" {
+				continue
+			}
+			if p, ok := f.pairs[k]; ok {
+				return f, k, p[1]
+			}
+		}
+	}
+	return o.fields, "", o.fields.node
+}
+
+// rigProblems checks the rig and puts what is wrong to its place in the files.
+func (r *reader) rigProblems() {
+	if r.unsure["rig"] {
+		return
+	}
+	for _, p := range r.rig.Problems() {
+		if r.meaningless(p) {
+			continue
+		}
+		r.locate(p)
+	}
+}
+
+// meaningless reports whether a problem only follows from something that could not be read.
+func (r *reader) meaningless(p rig.Problem) bool {
+	unsure := func(lists ...string) bool {
+		return slices.ContainsFunc(lists, func(l string) bool { return r.unsure[l] })
+	}
+	switch p.Code {
+	case "reference-broken":
+		return true // told as an unknown name, or left out since the list that it refers to is broken
+	case "panel-in-none":
+		return unsure("circuits", "data_runs", "outputs", "walls")
+	case "type-unused":
+		return unsure("walls")
+	case "source-unused":
+		return unsure("processors")
+	case "output-no-zone":
+		return unsure("zones", "outputs")
+	case "chain-empty":
+		return unsure("walls")
+	}
+	return unsure(p.Part) && r.origin(p) == nil
+}
+
+// origin gives where the part that a problem is about comes from, nil for the rig as a whole.
+func (r *reader) origin(p rig.Problem) *origin {
+	list := r.origins[p.Part]
+	i := max(p.Index, 0)
+	if i >= len(list) {
+		return nil
+	}
+	return &list[i]
+}
+
+// locate tells of a rig's problem at its place, unless what it is about could not be read.
+func (r *reader) locate(p rig.Problem) {
+	q := Problem{Code: p.Code, File: RigFile, Sentence: p.Sentence, Hint: p.Hint, Warning: p.Warning}
+	o := r.origin(p)
+	if o == nil {
+		q.Path = p.Part
+		r.list.add(q, false)
+		return
+	}
+	for _, k := range append([]string{p.Key}, stands[p.Key]...) {
+		if r.failed[failure{o.fields.node, k}] || o.exception != nil && r.failed[failure{o.exception.node, k}] {
+			return
+		}
+	}
+	f, key, node := o.find(p.Key)
+	q.File, q.Path = f.file, f.path
+	if key != "" {
+		q.Path = join(f.path, key)
+	}
+	if node != nil {
+		q.Line, q.Column = node.Line, node.Column
+	}
+	r.list.add(q, p.Code != "panel-in-none")
+}
