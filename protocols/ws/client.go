@@ -70,7 +70,12 @@ func (c *client) read(ctx context.Context) {
 			return
 		}
 		awake()
-		c.take(message)
+		select {
+		case <-c.gone: // dropped, and perhaps still sending
+			return
+		default:
+			c.take(message)
+		}
 	}
 }
 
