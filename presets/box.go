@@ -12,6 +12,7 @@ type box struct {
 	levels []units.Level // per output, in the device's steps
 	caps   []units.Level
 	judged []units.Level // the caps, or the level after a restart of the device's own where that is higher
+	ratios []units.Level // the caps before they go down to the devices' steps: what a scale is a scale of
 	wanted []units.Level // the most that automatic outputs are to get; nothing for others
 	auto   []bool
 	binds  int  // conductor that holds the automatic outputs down, -1 for none
@@ -22,7 +23,7 @@ type box struct {
 // go down to the device's steps. An automatic zone's cap is the level that it gets, since more was just found not to pass.
 func (p *Plan) box(preset *Preset, c Conditions) box {
 	n := len(p.Rig.Outputs)
-	b := box{levels: make([]units.Level, n), caps: make([]units.Level, n), wanted: make([]units.Level, n), auto: make([]bool, n), binds: -1}
+	b := box{levels: make([]units.Level, n), caps: make([]units.Level, n), ratios: make([]units.Level, n), wanted: make([]units.Level, n), auto: make([]bool, n), binds: -1}
 	scale := c.Scale
 	if scale == 0 {
 		scale = 1
@@ -31,7 +32,8 @@ func (p *Plan) box(preset *Preset, c Conditions) box {
 		for _, o := range p.Rig.Zones[z.Zone].Outputs {
 			steps := p.steps(o)
 			b.levels[o] = (z.Level * scale).Down(steps)
-			b.caps[o] = (max(z.Level, z.Cap) * scale).Down(steps)
+			b.ratios[o] = max(z.Level, z.Cap) * scale
+			b.caps[o] = b.ratios[o].Down(steps)
 			b.auto[o], b.wanted[o] = z.Auto, 0
 			if z.Auto {
 				b.wanted[o], b.levels[o], b.caps[o] = b.levels[o], 0, 0
@@ -72,7 +74,7 @@ func (p *Plan) raiseAuto(b *box, c Conditions) {
 	}
 	for o := range b.levels {
 		if b.auto[o] {
-			b.levels[o], b.caps[o] = levels[o], levels[o]
+			b.levels[o], b.caps[o], b.ratios[o] = levels[o], levels[o], levels[o]
 		}
 	}
 }

@@ -67,14 +67,14 @@ func (p *Plan) lights(b box, circuit int) bool {
 // scaleSteps is how finely a cap is looked for: tenths of a per cent.
 const scaleSteps = 1000
 
-// highest gives the highest scale of the caps that passes, and the conductor that stops it.
+// highest gives the highest scale of the preset's ratios that passes, and the conductor that stops it.
 func (p *Plan) highest(b box, c Conditions) (units.Share, int) {
-	moving := make([]bool, len(b.caps))
-	for o, l := range b.caps {
+	moving := make([]bool, len(b.ratios))
+	for o, l := range b.ratios {
 		moving[o] = l > 0
 	}
-	alone := p.Power.Cap(power.State{Levels: b.caps, LockedOff: c.LockedOff}, b.caps, moving, scaleSteps)
-	at := func(k int) []units.Level { return p.scaled(b.caps, k) }
+	alone := p.Power.Cap(power.State{Levels: b.caps, LockedOff: c.LockedOff}, b.ratios, moving, scaleSteps)
+	at := func(k int) []units.Level { return p.scaled(b.ratios, k) }
 	over := func(k int) []int {
 		return p.Power.Over(power.State{Levels: p.withRestarts(at(k)), LockedOff: c.LockedOff, Void: p.Void})
 	}

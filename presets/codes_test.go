@@ -1,0 +1,199 @@
+package presets_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"lookgate/presets"
+	"lookgate/presets/finding"
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// pair is one finding at its edge: a rig and preset that just pass, and the same with one figure a hair further. The finding must be absent here, present
+// there, and gone again after each of its remedies.
+type pair struct {
+	name  string
+	code  finding.Code
+	place finding.Place
+	site  bool // told of the site as a whole, not of a preset
+	set   func(r *rig.Rig, p *presets.Preset, over bool)
+	now   bool // a command for now must be among the remedies
+}
+
+// pick gives the figure that passes or the one a hair further.
+func pick[T any](over bool, passes, fails T) T {
+	if over {
+		return fails
+	}
+	return passes
+}
+
+var pairs = []pair{
+	{name: "a circuit at its breaker", code: finding.CircuitOver, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.PanelTypes[0].White = pick[units.Watts](over, 100, 100.01)
+		}},
+	{name: "a circuit at its breaker, by its caps alone", code: finding.CircuitOver, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.PanelTypes[0].White = 200
+			p.Zones[0].Level, p.Zones[0].Cap = 0.25, pick[units.Level](over, 0.5, 0.501)
+			p.Zones[1].Level = 0.5
+		}},
+	{name: "a home run that an exception lets stand behind a larger breaker", code: finding.CableOver, place: finding.Place{Kind: "home run", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Circuits[0].HomeRun, r.Circuits[0].Exception = 14, &rig.Exception{Reason: "short run", By: "R. Ames"}
+			r.PanelTypes[0].White = pick[units.Watts](over, 87.5, 87.51)
+		}},
+	{name: "a leg of a board", code: finding.LegOver, place: finding.Place{Kind: "leg", Name: "A L1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) { r.Boards[0].Main = pick[units.Amps](over, 32, 31.99) }},
+	{name: "a leg of the supply", code: finding.LegOver, place: finding.Place{Kind: "supply leg", Name: "service L1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Supply.Main, r.Supply.Factor = pick[units.Amps](over, 40, 39.99), 0.8
+		}},
+	{name: "the neutral of a board", code: finding.NeutralOver, place: finding.Place{Kind: "neutral", Name: "A N"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Boards[0].Neutral = pick[units.Amps](over, 32, 31.99)
+		}},
+	{name: "the neutral of the supply", code: finding.NeutralOver, place: finding.Place{Kind: "supply neutral", Name: "service N"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) { r.Supply.Neutral = pick[units.Amps](over, 32, 31.99) }},
+	{name: "a breaker as large as its home run, of the site", code: finding.BreakerOverRun, place: finding.Place{Kind: "circuit", Name: "A1"}, site: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Circuits[0].HomeRun = pick[units.Amps](over, 20, 19.99)
+		}},
+	{name: "a breaker as large as its jumpers, under a preset", code: finding.BreakerOverRun, place: finding.Place{Kind: "circuit", Name: "A1"},
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Circuits[0].Jumper = pick[units.Amps](over, 20, 19.99)
+		}},
+	{name: "a breaker as large as its panels' feed-through", code: finding.BreakerOverRun, place: finding.Place{Kind: "circuit", Name: "A1"},
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.PanelTypes[0].FeedThrough = pick[units.Amps](over, 20, 19.99)
+		}},
+	{name: "all devices restarting at once", code: finding.RestartOver, place: finding.Place{Kind: "circuit", Name: "A1"}, site: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Devices[0].Restart, r.Devices[1].Restart = 1, 1
+			r.PanelTypes[0].White = pick[units.Watts](over, 100, 100.01)
+		}},
+	{name: "one device restarting beside a preset", code: finding.RestartLoad, place: finding.Place{Kind: "leg", Name: "A L1"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.Devices[1].Restart, r.Boards[0].Main = 0.5, pick[units.Amps](over, 24, 23.99)
+			p.Zones = p.Zones[:1]
+		}},
+	{name: "a displacement that matters", code: finding.Unassessed, place: finding.Place{Kind: "panel type", Name: "p1"}, site: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.PanelTypes[0].DisplacementKnown, r.PanelTypes[0].PF = false, pick[units.Share](over, 1, 0.999)
+		}},
+	{name: "a displacement of another load that matters", code: finding.Unassessed, place: finding.Place{Kind: "load", Name: "fans"}, site: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Loads = []rig.OtherLoad{{Name: "fans", Legs: []int{0}, Current: 1, PF: pick[units.Share](over, 1, 0.999)}}
+		}},
+	{name: "one step of light for an automatic zone", code: finding.AutoDark, place: finding.Place{Kind: "zone", Name: "zone2"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			p.Zones[1].Auto, r.Boards[0].Main = true, pick[units.Amps](over, 16.02, 16.01)
+		}},
+	{name: "a window at the raster's edge", code: finding.WindowOutside, place: finding.Place{Kind: "window", Name: "1 (plate on bay)"},
+		set: func(_ *rig.Rig, p *presets.Preset, over bool) { p.Windows[0].Width = pick(over, 400, 401) }},
+	{name: "a window at a processor's edge", code: finding.SourceNotThere, place: finding.Place{Kind: "processor", Name: "proc2"},
+		set: func(_ *rig.Rig, p *presets.Preset, over bool) {
+			p.Windows[0].Source, p.Windows[0].Width = 1, pick(over, 200, 201)
+		}},
+	{name: "a data run that fills its port", code: finding.DataRunOver, place: finding.Place{Kind: "data run", Name: "run1"},
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			// 12 panels of 10 000 px at 24 bits, 60 times a second
+			r.Processors[0].Port, r.Processors[0].Usable = pick[units.BitsPerSecond](over, 172_800_000, 172_799_999), 1
+			r.Processors[0].Wire = []rig.WireDepth{{Depth: 8, Bits: 24}, {Depth: 6, Bits: 18}}
+		}},
+}
+
+// codesElsewhere are the codes that no check of a plan can give, with the place whose tests bring each about.
+var codesElsewhere = map[finding.Code]string{
+	finding.UnknownPreset:   "presets/engine, testdata/scenarios",
+	finding.UnknownZone:     "presets/engine, testdata/scenarios",
+	finding.UnknownCircuit:  "presets/engine, testdata/scenarios",
+	finding.UnknownOutput:   "presets/engine, testdata/scenarios",
+	finding.BadLevel:        "presets/engine, protocols/osc, protocols/ws",
+	finding.BadArguments:    "protocols/osc, protocols/ws",
+	finding.AboveCap:        "presets/engine, testdata/scenarios",
+	finding.NothingArmed:    "presets/engine, testdata/scenarios",
+	finding.NothingBefore:   "presets/engine, testdata/scenarios",
+	finding.NoLook:          "presets/engine, testdata/scenarios",
+	finding.EngineerOnly:    "presets/engine, testdata/scenarios",
+	finding.NotLockedOff:    "presets/engine, testdata/scenarios",
+	finding.LitPanelsMove:   "presets/engine",
+	finding.SiteBroken:      "daemon",
+	finding.NotSupportedYet: "protocols/osc",
+	finding.NoWorklight:     "presets/engine, testdata/scenarios",
+	finding.WouldDip:        "presets/engine, testdata/scenarios",
+	finding.DiskFailed:      "presets/engine, daemon",
+	finding.Busy:            "daemon",
+}
+
+// TestEveryCodeHasItsPlace fails for a code that nothing tests.
+func TestEveryCodeHasItsPlace(t *testing.T) {
+	for _, row := range finding.Codes {
+		_, elsewhere := codesElsewhere[row.Code]
+		here := slices.ContainsFunc(pairs, func(p pair) bool { return p.code == row.Code })
+		require.True(t, here != elsewhere, "%s needs a pair just under and just over its limit here, or the place that tests it; not both", row.Code)
+	}
+	for code := range codesElsewhere {
+		_, known := finding.Of(code)
+		require.True(t, known, code)
+	}
+}
+
+// look gives the findings that the pair is about.
+func (p pair) look(r *rig.Rig, preset *presets.Preset) []finding.Finding {
+	plan := presets.NewPlan(r, nil)
+	if p.site {
+		return plan.Findings()
+	}
+	return presets.Check(plan, preset, presets.Conditions{}).Findings
+}
+
+func (p pair) find(fs []finding.Finding) (finding.Finding, bool) {
+	i := slices.IndexFunc(fs, func(f finding.Finding) bool { return f.Code == p.code && f.Place == p.place })
+	if i < 0 {
+		return finding.Finding{}, false
+	}
+	return fs[i], true
+}
+
+func TestEveryCodeUnderAndOverItsLimit(t *testing.T) {
+	for _, p := range pairs {
+		t.Run(p.name, func(t *testing.T) {
+			r, preset := bench(), full()
+			p.set(r, preset, false)
+			_, found := p.find(p.look(r, preset))
+			require.False(t, found, "just under: %v", p.look(r, preset))
+
+			r, preset = bench(), full()
+			p.set(r, preset, true)
+			f, found := p.find(p.look(r, preset))
+			require.True(t, found, "just over: %v", p.look(r, preset))
+			row, _ := finding.Of(p.code)
+			require.Equal(t, row.Severity, f.Severity)
+			require.NotEmpty(t, f.Sentence)
+			require.NotEmpty(t, f.Remedies)
+			require.Equal(t, p.now, slices.ContainsFunc(f.Remedies, func(m finding.Remedy) bool { return m.When == finding.Now }))
+			for _, m := range f.Remedies {
+				requireHelps(t, p, r, preset, f, m)
+			}
+		})
+	}
+}
+
+// requireHelps does what a remedy says: a command for now must be admitted as a whole, anything later must take the finding away.
+func requireHelps(t *testing.T, p pair, r *rig.Rig, preset *presets.Preset, f finding.Finding, m finding.Remedy) {
+	if m.When == finding.Now {
+		require.Equal(t, "recall", m.Do.Verb)
+		require.Equal(t, preset.Name, m.Do.Target)
+		require.True(t, presets.Check(presets.NewPlan(r, nil), preset, presets.Conditions{Scale: *m.Do.Level}).Admitted, m.Words)
+		return
+	}
+	h := hands{rig: copied(t, r), preset: copiedPreset(preset), place: f.Place}
+	h.doLater(t, m.Words)
+	after, still := p.find(p.look(h.rig, h.preset))
+	require.False(t, still, "%s: %v", m.Words, after)
+}
