@@ -14,7 +14,6 @@ import (
 	"slices"
 
 	"lookgate/presets/rig"
-	"lookgate/presets/units"
 )
 
 // Model is a rig prepared for fast solving. It is read only: any number of goroutines may use one.
@@ -166,6 +165,3 @@ func (m *Model) circuitOfPanels() []int {
 	}
 	return fed
 }
-
-// amps wraps a computed current.
-func amps(v float64) units.Amps { return units.Amps(v) }

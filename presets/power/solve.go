@@ -77,7 +77,7 @@ func grow(dst []units.Amps, n int) []units.Amps {
 // solveCircuit writes a circuit's current and adds its loads to the board's.
 func (m *Model) solveCircuit(i int, s State, x []float64, dst []units.Amps, of sum) {
 	c := &m.circuits[i]
-	v := amps(m.circuitSum(i, s, x, of))
+	v := units.Amps(m.circuitSum(i, s, x, of))
 	dst[c.wire] = v
 	if c.cable >= 0 {
 		dst[c.cable] = v
@@ -120,7 +120,7 @@ func (m *Model) draw(l *load, levels []units.Level) float64 {
 // solve writes the currents of a board's or supply's legs and neutral.
 func (b *bank) solve(x []float64, dst []units.Amps, of sum) {
 	for i := range b.wires {
-		dst[b.first+i] = amps(b.wires[i].current(of, x))
+		dst[b.first+i] = units.Amps(b.wires[i].current(of, x))
 	}
 }
 
@@ -136,7 +136,7 @@ func (m *Model) WorstOf(conductor int, s State) units.Amps {
 	c := m.conductors[conductor]
 	switch {
 	case c.Circuit >= 0:
-		return amps(m.circuitSum(c.Circuit, s, nil, worst))
+		return units.Amps(m.circuitSum(c.Circuit, s, nil, worst))
 	case c.Board >= 0:
 		return m.worstOfBoard(c, conductor, s)
 	default:
@@ -149,7 +149,7 @@ func (m *Model) worstOfBoard(c rig.Conductor, conductor int, s State) units.Amps
 	b := &m.boards[c.Board]
 	x := room(own[:], len(b.groups))
 	m.fill(b, s, x)
-	return amps(b.wires[conductor-b.first].worst(x))
+	return units.Amps(b.wires[conductor-b.first].worst(x))
 }
 
 func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
@@ -161,7 +161,7 @@ func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
 		m.fill(b, s, x)
 		b.addTo(total, x)
 	}
-	return amps(m.supply.wires[conductor-m.supply.first].worst(total))
+	return units.Amps(m.supply.wires[conductor-m.supply.first].worst(total))
 }
 
 // fill adds up a board's loads by their kind.

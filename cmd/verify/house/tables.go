@@ -35,7 +35,9 @@ var mayImport = map[string][]string{
 	"presets/engine":  belowSite,
 	// The plant checks the arithmetic of power with its own, so it must not see it.
 	"presets/plant": {"presets/units", "presets/rig"},
-	"presets/trial": belowTrial,
+	// Rigs for the tests of whatever works on one.
+	"presets/rig/rigtest": {"presets/units", "presets/rig"},
+	"presets/trial":       belowTrial,
 
 	"protocols":       anyPresets,
 	"protocols/osc":   edges,
@@ -62,7 +64,7 @@ var mayImport = map[string][]string{
 
 // testSupport names the packages that only tests may import, any test, and that
 // may use what tests use.
-var testSupport = []string{"protocols/desktest"}
+var testSupport = []string{"protocols/desktest", "presets/rig/rigtest"}
 
 // library says where a module from outside may be imported.
 type library struct {
@@ -105,7 +107,7 @@ var stdBans = []stdBan{
 		because: "nothing under presets/ runs beside its caller or waits: what must happen later comes back as an input"},
 	{under: "presets", rule: "random", paths: []string{"crypto/rand", "math/rand", "hash/maphash"},
 		because: "nothing under presets/ draws from a global source: take numbers from an explicit seed, or as an argument"},
-	{under: "presets", rule: "random", paths: []string{"math/rand/v2"}, except: []string{"presets/trial", "presets/plant"},
+	{under: "presets", rule: "random", paths: []string{"math/rand/v2"}, except: []string{"presets/trial", "presets/plant", "presets/rig/rigtest"},
 		because: "only the simulation draws numbers, from rand.New with the seed that it prints"},
 	{under: "presets", rule: "unsafe", paths: []string{"unsafe", "C", "plugin"},
 		because: "nothing under presets/ leaves the language: what it does must be readable from its text"},
