@@ -296,7 +296,7 @@ func TestARefusedScaleIsAnsweredBelowIt(t *testing.T) {
 	r.PanelTypes[0].White = 200
 	v := presets.Check(presets.NewPlan(r, nil), full(), presets.Conditions{Scale: 0.6})
 	require.False(t, v.Admitted)
-	require.Equal(t, "recall full at 50 %", v.Findings[0].Remedies[0].Words)
+	require.Equal(t, `recall "full" at 50 %`, v.Findings[0].Remedies[0].Words)
 	require.Equal(t, units.Level(0.5), *v.Findings[0].Remedies[0].Do.Level)
 }
 

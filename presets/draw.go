@@ -28,8 +28,8 @@ const (
 )
 
 // DrawConductors draws a table of conductors for people: worst current, limit, a bar whose mark is the limit, share and headroom, and what sets the limit.
-// Circuits and home runs come first, then legs and neutrals, each group from the highest share of its limit down; a line counts those that are left
-// out. Bars shrink where names are long, so that the table stays within 100 columns.
+// Circuits and home runs come first, then legs and neutrals, each group from the highest share of its limit down; those that read alike share a row, and
+// a line counts those that are left out. Bars shrink where names are long, so that the table stays within 100 columns.
 func DrawConductors(m *power.Model, loads []ConductorLoad, o DrawOptions) string {
 	if o.Above == 0 {
 		o.Above = 0.6
@@ -60,8 +60,8 @@ type table struct {
 
 // row is one conductor; or a sentence, which has only a name.
 type row struct {
-	name, amps, headroom, by string
-	share                    float64
+	name, alike, amps, headroom, by string
+	share                           float64
 }
 
 // group adds the rows of one kind of conductor and the line that counts the rest.
@@ -72,16 +72,35 @@ func (t *table) group(loads []ConductorLoad, one, many string) {
 	shown := slices.Clone(loads)
 	if !t.options.All {
 		slices.SortStableFunc(shown, func(a, b ConductorLoad) int { return cmp.Compare(b.share(), a.share()) })
-		n := 0
-		for n < len(shown) && n < t.options.Most && shown[n].share() > float64(t.options.Above) {
-			n++
-		}
-		defer t.rest(shown[n:], n > 0, one, many)
-		shown = shown[:n]
+		t.busiest(shown, one, many)
+		return
 	}
 	for _, l := range shown {
-		t.row(l)
+		t.rows = append(t.rows, t.row(l))
 	}
+}
+
+// busiest adds rows from the highest share down. Conductors that would read the same share a row, which counts them.
+func (t *table) busiest(sorted []ConductorLoad, one, many string) {
+	first, alike, n := len(t.rows), 0, 0
+	for ; n < len(sorted) && sorted[n].share() > float64(t.options.Above); n++ {
+		r := t.row(sorted[n])
+		if last := len(t.rows) - 1; last >= first && t.rows[last].reads(r) {
+			alike++
+			t.rows[last].alike = fmt.Sprintf(" and %d alike", alike)
+			continue
+		}
+		if len(t.rows)-first == t.options.Most {
+			break
+		}
+		t.rows, alike = append(t.rows, r), 0
+	}
+	t.rest(sorted[n:], n > 0, one, many)
+}
+
+// reads reports whether two rows differ in nothing but their names.
+func (r row) reads(o row) bool {
+	return r.amps == o.amps && r.headroom == o.headroom && r.by == o.by && percent(r.share) == percent(o.share)
 }
 
 // share gives the current as a part of the limit; a limit of nothing is all used up.
@@ -92,14 +111,14 @@ func (l ConductorLoad) share() float64 {
 	return float64(l.Worst) / float64(l.Limit)
 }
 
-func (t *table) row(l ConductorLoad) {
+func (t *table) row(l ConductorLoad) row {
 	c := t.m.Conductors()[l.Conductor]
 	r := row{name: nameOf(c), by: strings.ReplaceAll(c.By, ".0 A", " A"), share: l.share(), headroom: headroom(l)}
 	r.amps = strings.TrimSuffix(l.Worst.String(), " A") + " / " + l.Limit.String()
 	if l.Void {
 		r.headroom = "no promise" // what is left says nothing where a restart alone would be over
 	}
-	t.rows = append(t.rows, r)
+	return r
 }
 
 // headroom gives the amps that are left, with a second decimal where the first would hide that they are gone.
@@ -168,7 +187,7 @@ func (t *table) String() string {
 	var name, amps, headroom, by int
 	for _, r := range t.rows {
 		if r.amps != "" {
-			name, amps = max(name, letters(r.name)), max(amps, letters(r.amps))
+			name, amps = max(name, letters(r.name+r.alike)), max(amps, letters(r.amps))
 			headroom, by = max(headroom, letters(r.headroom)), max(by, letters(r.by))
 		}
 	}
@@ -178,7 +197,7 @@ func (t *table) String() string {
 	for _, r := range t.rows {
 		line := r.name
 		if r.amps != "" {
-			line = left(r.name, name) + "  " + right(r.amps, amps) + "  " + bar(r.share, cells) + fmt.Sprintf("%4s %%  ", percent(r.share)) +
+			line = left(r.name+r.alike, name) + "  " + right(r.amps, amps) + "  " + bar(r.share, cells) + fmt.Sprintf("%4s %%  ", percent(r.share)) +
 				right(r.headroom, headroom) + "  " + r.by
 		}
 		b.WriteString("  " + strings.TrimRight(line, " ") + "\n")

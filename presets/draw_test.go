@@ -44,11 +44,13 @@ func TestDrawShowsAllInOrderWhenAsked(t *testing.T) {
 	}
 }
 
-func TestDrawStopsAtMost(t *testing.T) {
+func TestDrawPutsAlikeTogetherAndStopsAtMost(t *testing.T) {
 	r := rigtest.Wye()
+	r.Devices[1].Restart = 0
 	p := presets.NewPlan(r, nil)
 	v := presets.Check(p, &presets.Preset{Zones: []presets.ZoneLevel{{Zone: 0, Level: 1}, {Zone: 1, Level: 1}}}, presets.Conditions{})
-	s := presets.DrawConductors(p.Power, v.Conductors, presets.DrawOptions{Most: 1})
-	require.Contains(t, s, "4 more circuits at ")
+	lines := strings.Split(presets.DrawConductors(p.Power, v.Conductors, presets.DrawOptions{Most: 1}), "\n")
+	require.Contains(t, lines[0], "circuit A1 and 2 alike  14.4 / 12.0 A")
+	require.Contains(t, lines[1], "2 more circuits at 78 % or less, the highest: circuit A2, 12.5 A of 16.0 A")
 	require.Empty(t, presets.DrawConductors(p.Power, nil, presets.DrawOptions{}))
 }

@@ -151,18 +151,18 @@ func (p *Plan) unassessed() []finding.Finding {
 		f.Remedies = []finding.Remedy{later("%s", remedy)}
 		fs = append(fs, f)
 	}
-	const sentence = "the displacement of its current is not known: in legs and neutrals it counts as whatever makes the worst sum that a power factor of %v allows"
+	const sentence = "the displacement of its current is not known: in legs and neutrals it counts as whatever makes the worst sum that a power factor of %.3g allows"
 	for _, t := range p.Rig.PanelTypes {
 		if !t.DisplacementKnown && t.PF < 1 {
-			note("panel type", t.Name, fmt.Sprintf(sentence, t.PF), "give its displacement in the rig, as measured or as the maker has it")
+			note("panel type", t.Name, fmt.Sprintf(sentence, float64(t.PF)), "give its displacement in the rig, as measured or as the maker has it")
 		}
 	}
 	for _, l := range p.Rig.Loads {
 		if !l.DisplacementKnown && l.PF < 1 {
-			note("load", l.Name, fmt.Sprintf(sentence, l.PF), "give its displacement in the rig, as measured or as the maker has it")
+			note("load", l.Name, fmt.Sprintf(sentence, float64(l.PF)), "give its displacement in the rig, as measured or as the maker has it")
 		}
 	}
-	note("site", p.Rig.Name, "not assessed: inrush when circuits are switched on, voltage drop along home runs and chains, earth leakage",
+	note("site", p.Rig.Name, "nothing here computes inrush when circuits are switched on, voltage drop along home runs and chains, or earth leakage",
 		"have them assessed by whoever answers for the installation")
 	return fs
 }

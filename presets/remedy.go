@@ -75,7 +75,7 @@ func (p *Plan) recallLower(v *Verdict, preset *Preset, c Conditions, shown []fin
 	if b := p.box(preset, Conditions{LockedOff: c.LockedOff, Scale: level}); !anyLit(b.caps) {
 		return nil
 	}
-	return []finding.Remedy{{When: finding.Now, Words: fmt.Sprintf("recall %s at %d %%", preset.Name, n),
+	return []finding.Remedy{{When: finding.Now, Words: fmt.Sprintf("recall %q at %d %%", preset.Name, n),
 		Do: &finding.Do{Verb: "recall", Target: preset.Name, Level: &level}}}
 }
 

@@ -1,0 +1,188 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"lookgate/presets"
+	"lookgate/presets/finding"
+	"lookgate/presets/picture"
+	"lookgate/presets/rig"
+	"lookgate/presets/site"
+)
+
+func checkCommand() subcommand {
+	return subcommand{"check", "SITE [-json] [-all]", "say of each preset whether the plant carries it, and why not", check}
+}
+
+// cautions stand under every verdict that a person reads.
+var cautions = []string{
+	"lookgate computes and advises. It protects nothing and nobody: breakers do. Its figures are worst cases of the rig as described, and are worth no more than " +
+		"that description. Local codes, and licensed electricians who know the installation, decide what may be built and switched on.",
+	"Bright walls that flash or change fast can harm people with photosensitive epilepsy. lookgate does not see the pictures.",
+}
+
+// report is everything that check found out. Its JSON form is what --json prints.
+type report struct {
+	Site     string            `json:"site"`
+	Admitted int               `json:"admitted"`
+	Refused  int               `json:"refused"`
+	Presets  []presetReport    `json:"presets"`
+	Findings []finding.Finding `json:"findings"` // of the site as a whole
+	Warnings []problemReport   `json:"warnings"`
+	Cautions []string          `json:"cautions"`
+
+	plan     *presets.Plan
+	verdicts []presets.Verdict
+}
+
+// presetReport is one preset's verdict with names in place of indexes.
+type presetReport struct {
+	Number     int               `json:"number"`
+	Name       string            `json:"name"`
+	Admitted   bool              `json:"admitted"`
+	Cap        float64           `json:"cap"`
+	Binding    *finding.Place    `json:"binding"`
+	Outputs    []outputReport    `json:"outputs"`
+	Coverage   []coverReport     `json:"coverage"`
+	Conductors []conductorReport `json:"conductors"`
+	Findings   []finding.Finding `json:"findings"`
+}
+
+type outputReport struct {
+	Output string  `json:"output"`
+	Level  float64 `json:"level"`
+	Cap    float64 `json:"cap"`
+}
+
+type coverReport struct {
+	Wall   string `json:"wall"`
+	Pixels int64  `json:"pixels"`
+	Of     int64  `json:"of"`
+}
+
+type conductorReport struct {
+	Kind     string  `json:"kind"`
+	Name     string  `json:"name"`
+	Worst    float64 `json:"worstAmps"`
+	Limit    float64 `json:"limitAmps"`
+	Headroom float64 `json:"headroomAmps"`
+	By       string  `json:"by"`
+	Void     bool    `json:"void"`
+}
+
+// problemReport is one problem of the site's files.
+type problemReport struct {
+	Code     string `json:"code"`
+	File     string `json:"file"`
+	Line     int    `json:"line,omitempty"`
+	Column   int    `json:"column,omitempty"`
+	Path     string `json:"path,omitempty"`
+	Sentence string `json:"sentence"`
+	Hint     string `json:"hint"`
+	Warning  bool   `json:"warning"`
+}
+
+// check is the subcommand: 0 where the plant carries every preset, 1 where it does not, 2 where the site is broken.
+func check(args []string, s streams) int {
+	f := options(checkCommand(), s)
+	asJSON := f.Bool("json", false, "print the same as data")
+	all := f.Bool("all", false, "print every conductor and every finding, not only the first of each kind")
+	plain, status, ok := parse(f, args, 1)
+	if !ok {
+		return status
+	}
+	read, problems, err := readSite(plain[0])
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+		return exitBroken
+	}
+	if read == nil {
+		return broken(problems, *asJSON, s)
+	}
+	r := examine(read, problems)
+	if *asJSON {
+		printJSON(s, r)
+	} else {
+		fmt.Fprint(s.out, drawReport(r, *all))
+	}
+	if r.Refused > 0 {
+		return exitRefused
+	}
+	return exitOK
+}
+
+// broken prints what is wrong with a site's files.
+func broken(problems []site.Problem, asJSON bool, s streams) int {
+	if asJSON {
+		printJSON(s, struct {
+			Problems []problemReport `json:"problems"`
+		}{problemReports(problems)})
+		return exitBroken
+	}
+	fmt.Fprint(s.err, drawProblems(problems))
+	return exitBroken
+}
+
+func printJSON(s streams, v any) {
+	e := json.NewEncoder(s.out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(v); err != nil {
+		fmt.Fprintln(s.err, err)
+	}
+}
+
+// examine checks every preset of a site.
+func examine(s *site.Site, problems []site.Problem) *report {
+	r := &report{Site: s.Rig.Name, Presets: []presetReport{}, Warnings: problemReports(problems), Cautions: cautions, plan: presets.NewPlan(s.Rig, s.Book)}
+	r.Findings = r.plan.Findings()
+	for i := range s.Book.Presets {
+		preset := &s.Book.Presets[i]
+		v := presets.Check(r.plan, preset, presets.Conditions{})
+		if v.Admitted {
+			r.Admitted++
+		} else {
+			r.Refused++
+		}
+		r.verdicts = append(r.verdicts, v)
+		r.Presets = append(r.Presets, r.name(v, preset))
+	}
+	return r
+}
+
+// name puts names in place of a verdict's indexes.
+func (r *report) name(v presets.Verdict, preset *presets.Preset) presetReport {
+	p := presetReport{Number: v.Preset, Name: v.Name, Admitted: v.Admitted, Cap: float64(v.Cap), Findings: v.Findings}
+	if p.Findings == nil {
+		p.Findings = []finding.Finding{}
+	}
+	all := r.plan.Power.Conductors()
+	if v.Binding >= 0 {
+		place := placeOf(all[v.Binding])
+		p.Binding = &place
+	}
+	for i, o := range r.plan.Rig.Outputs {
+		p.Outputs = append(p.Outputs, outputReport{o.Name, float64(v.Levels[i]), float64(v.Caps[i])})
+	}
+	for _, c := range picture.Coverage(r.plan.Rig, preset.Windows) {
+		p.Coverage = append(p.Coverage, coverReport{r.plan.Rig.Walls[c.Wall].Name, c.Pixels, c.Of})
+	}
+	for _, l := range v.Conductors {
+		c := all[l.Conductor]
+		p.Conductors = append(p.Conductors, conductorReport{c.Kind.String(), c.Name, float64(l.Worst), float64(l.Limit), float64(l.Limit - l.Worst), c.By, l.Void})
+	}
+	return p
+}
+
+func placeOf(c rig.Conductor) finding.Place {
+	return finding.Place{Kind: c.Kind.String(), Name: c.Name}
+}
+
+func problemReports(problems []site.Problem) []problemReport {
+	reports := []problemReport{}
+	for _, p := range problems {
+		reports = append(reports, problemReport{p.Code, p.File, p.Line, p.Column, p.Path, p.Sentence, p.Hint, p.Warning})
+	}
+	return reports
+}
