@@ -9,8 +9,8 @@ import (
 // the rig from a file can give file, line and column.
 type Problem struct {
 	Code     string // row of [Templates] that it was made from
-	Part     string // key of the part's list in rig.yaml or devices.yaml: "circuits", "boards"
-	Index    int    // into the rig's slice; -1 for the part as a whole
+	Part     string // key of the part's list in rig.yaml or devices.yaml: "circuits", "boards"; empty for the rig itself
+	Index    int    // into the rig's slice; -1 for a part that is no list
 	Key      string // key within the part: "breaker_a"; empty for the part itself
 	Sentence string // what is wrong, lower case, no full stop
 	Hint     string // what to do

@@ -31,7 +31,7 @@ func (r *Rig) Problems() []Problem {
 	f.dataRuns()
 	f.pictures()
 	if !(r.Hold > 0) {
-		f.add("time-not-positive", "hold", -1, "", "the hold time", r.Hold)
+		f.add("time-not-positive", "", -1, "hold", "the hold time", inMs(r.Hold))
 	}
 	return f.found
 }

@@ -51,7 +51,7 @@ func (f *finder) panels() {
 		}
 		seen[at] = true
 		if has(w.Type, len(f.PanelTypes)) && !alike(f.PanelTypes[p.Type], f.PanelTypes[w.Type]) {
-			f.add("wall-mixed-pixels", "walls", p.Wall, "panel", f.PanelName(i), f.PanelTypes[p.Type].Name, f.PanelTypes[w.Type].Name)
+			f.add("wall-mixed-pixels", "walls", p.Wall, "except", f.PanelName(i), f.PanelTypes[p.Type].Name, f.PanelTypes[w.Type].Name)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -35,8 +36,13 @@ func (f *finder) devices() {
 
 func (f *finder) lasts(i int, key, device string, d time.Duration) {
 	if d <= 0 {
-		f.add("time-not-positive", "devices", i, key, key+" of device "+device, d)
+		f.add("time-not-positive", "devices", i, key, key+" of device "+device, inMs(d))
 	}
+}
+
+// inMs prints a time as a site's files have it.
+func inMs(d time.Duration) string {
+	return strconv.FormatFloat(float64(d)/float64(time.Millisecond), 'f', -1, 64) + " ms"
 }
 
 // address is one output's place at a device.
@@ -65,10 +71,20 @@ func (f *finder) outputs() {
 
 // holders checks that the device of an output is the processor of its panels, where the device is a processor at all.
 func (f *finder) holders() {
-	isProcessor := make([]bool, len(f.Devices))
+	isProcessor, used := make([]bool, len(f.Devices)), make([]bool, len(f.Devices))
 	for _, p := range f.Processors {
 		if has(p.Device, len(isProcessor)) {
-			isProcessor[p.Device] = true
+			isProcessor[p.Device], used[p.Device] = true, true
+		}
+	}
+	for _, o := range f.Outputs {
+		if has(o.Device, len(used)) {
+			used[o.Device] = true
+		}
+	}
+	for i, u := range used {
+		if !u {
+			f.add("device-unused", "devices", i, "name", f.Devices[i].Name)
 		}
 	}
 	of := f.processorOf()

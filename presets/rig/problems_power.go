@@ -109,7 +109,7 @@ func (f *finder) poles(i int, c Circuit, taken map[pole]string) {
 	}
 	b := f.Boards[c.Board]
 	for _, p := range c.Poles {
-		if p < 1 || p > b.Poles {
+		if b.Poles > 0 && (p < 1 || p > b.Poles) {
 			f.add("pole-beyond", "circuits", i, "poles", c.Name, p, b.Name, b.Poles)
 			continue
 		}

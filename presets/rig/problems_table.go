@@ -12,7 +12,7 @@ var Templates = []Template{
 	{Code: "no-system", Sentence: "the supply has no system", Hint: "give system: wye, split-phase or single-phase"},
 	{Code: "figure-not-positive", Sentence: "{1} is {2}, and must be above zero", Hint: "give the true figure; a missing limit never counts as unlimited"},
 	{Code: "figure-negative", Sentence: "{1} is {2}, and cannot be below zero", Hint: "give the true figure"},
-	{Code: "factor-range", Sentence: "the continuous factor of {1} is {2}", Hint: "a factor is above 0 % and at most 100 %: 80% for continuous loads in North American practice"},
+	{Code: "factor-range", Sentence: "the continuous factor of {1} is {2}", Hint: "a factor is above 0% and at most 100%, or a fraction: 80% or 0.8 is North American practice for continuous loads"},
 	{Code: "voltages-disagree", Sentence: "line_neutral_v {1} and line_line_v {2} do not fit a {3} supply", Hint: "line to line is {4} times line to neutral in such a supply; give both under load"},
 	{Code: "line-line-unused", Sentence: "a single-phase supply has no second leg, so no line_line_v", Hint: "leave line_line_v out, or name the system: split-phase or wye"},
 	{Code: "neutral-below-main", Sentence: "the neutral of {1} is rated {2}, below its main of {3}", Hint: "make sure that it is so as built; third harmonics and unequal legs can load a neutral above a leg", Warning: true},
@@ -20,7 +20,7 @@ var Templates = []Template{
 
 	{Code: "pf-range", Sentence: "the power factor of {1} is {2}", Hint: "a power factor is above 0 and at most 1"},
 	{Code: "displacement-beyond-pf", Sentence: "the displacement of {1} is {2}, more than its power factor of {3} allows", Hint: "the cosine of the displacement is never below the power factor: at most {4} either way"},
-	{Code: "third-range", Sentence: "the third harmonic of {1} is {2}", Hint: "give it as a share of the current, from 0 % to 100 %"},
+	{Code: "third-range", Sentence: "the third harmonic of {1} is {2}", Hint: "give it as a share of the current, from 0% to 100%; without the per cent sign it is a fraction from 0 to 1"},
 	{Code: "white-below-black", Sentence: "panel type {1} draws {2} at full white, less than its {3} at black", Hint: "give black_w and white_w as the maker has them or as measured"},
 	{Code: "type-unused", Sentence: "no panel is of type {1}", Hint: "take it out, or name it in a wall", Warning: true},
 	{Code: "wall-mixed-pixels", Sentence: "{1} is of type {2}, whose size or pixels differ from the wall's {3}", Hint: "a wall's panels share one size and pixel count; make another wall of the different ones"},
@@ -40,8 +40,9 @@ var Templates = []Template{
 
 	{Code: "no-class", Sentence: "device {1} has no class", Hint: "give class: numbered, reporting or silent, as the device tells what it did"},
 	{Code: "steps-range", Sentence: "device {1} has {2} steps", Hint: "give the number of equal steps from 0 to 1 that its level has, from 1 to {3}: 255 for 8 bits"},
-	{Code: "restart-range", Sentence: "the restart level of device {1} is {2}", Hint: "give the level that its outputs take when it restarts, from 0% to 100%; 100% if it is not known"},
+	{Code: "restart-range", Sentence: "the restart level of device {1} is {2}", Hint: "give the level that its outputs take when it restarts, from 0% to 100% or as a fraction; 100% if it is not known"},
 	{Code: "time-not-positive", Sentence: "{1} is {2}, and must be above zero", Hint: "give the longest time that it can take; what may still arrive counts for that long"},
+	{Code: "device-unused", Sentence: "device {1} has no outputs and is no processor", Hint: "take it out, or name it at an output", Warning: true},
 	{Code: "repeats-missing", Sentence: "device {1} is silent and is told everything {2} times", Hint: "give repeats of at least 1"},
 
 	{Code: "address-taken", Sentence: "output {1} has address {2} of device {3}, which output {4} has", Hint: "give each output of a device an address of its own"},
@@ -50,14 +51,14 @@ var Templates = []Template{
 	{Code: "zone-twice", Sentence: "zone {1} names output {2} twice", Hint: "name each output once"},
 	{Code: "output-no-zone", Sentence: "output {1} is in no zone, so no preset can light it", Hint: "add it to a zone", Warning: true},
 
-	{Code: "usable-range", Sentence: "the usable share of processor {1}'s ports is {2}", Hint: "give what part of a port carries pixels, above 0 % and at most 100 %"},
+	{Code: "usable-range", Sentence: "the usable share of processor {1}'s ports is {2}", Hint: "give what part of a port carries pixels, above 0% and at most 100%, or as a fraction"},
 	{Code: "wire-bits", Sentence: "processor {1} puts {3} bits a pixel on the wire at {2} bits a channel", Hint: "give depths of {4} to {5} bits, and at least as many bits on the wire as one channel has"},
 	{Code: "input-twice", Sentence: "processor {1} takes source {2} twice", Hint: "name each source once"},
 	{Code: "port-taken", Sentence: "data run {1} uses port {2} of processor {3}, which data run {4} has", Hint: "give each data run a port of its own"},
 	{Code: "run-over-walls", Sentence: "data run {1} goes over several walls: {2}", Hint: "make sure that it is so as built", Warning: true},
 
 	{Code: "source-unused", Sentence: "no processor takes source {1}", Hint: "add it to a processor's inputs, or take it out", Warning: true},
-	{Code: "rate-missing", Sentence: "{1} has no frame rate", Hint: "give it as a whole number or fraction: 60, 24000/1001"},
+	{Code: "rate-missing", Sentence: "{1} has no frame rate", Hint: "give it as a whole number or fraction: 60, 24000/1001", CodeOnly: true},
 	{Code: "depth-range", Sentence: "mode {1} has {2} bits a channel", Hint: "give a bit depth from {3} to {4}"},
 }
 

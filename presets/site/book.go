@@ -19,12 +19,16 @@ type bookReader struct {
 	*reader
 	numbers map[int]string
 	names   map[string]int
+	in      []levelled // by output
 }
+
+// levelled says which preset last levelled an output, counted from 1 in the file's order, and by which zone.
+type levelled struct{ preset, zone int }
 
 // readBook reads the presets.
 func (r *reader) readBook(doc value) {
 	f := doc.fields()
-	b := &bookReader{r, map[int]string{}, map[string]int{}}
+	b := &bookReader{r, map[int]string{}, map[string]int{}, make([]levelled, len(r.rig.Outputs))}
 	worklight := f.opt("worklight")
 	r.each(f.need("presets"), b.preset)
 	if n := worklight.count(1, maxNumber); n > 0 {
@@ -78,7 +82,7 @@ func (b *bookReader) identity(f *fields, p *presets.Preset) {
 // zonesOf reads the levels of a preset's zones, in the order of the file.
 func (b *bookReader) zonesOf(f *fields, p *presets.Preset) {
 	zones := f.need("zones").fields()
-	by := map[int]int{} // output, zone
+	this := len(b.site.Book.Presets) + 1
 	for _, k := range zones.keys {
 		v := zones.opt(k)
 		z, known := b.zones.at[k]
@@ -89,11 +93,11 @@ func (b *bookReader) zonesOf(f *fields, p *presets.Preset) {
 			continue
 		}
 		for _, o := range b.rig.Zones[z].Outputs {
-			if other, taken := by[o]; taken && other != z {
-				v.wrong("zones-overlap", k, b.rig.Zones[other].Name, b.rig.Outputs[o].Name)
+			if last := b.in[o]; last.preset == this && last.zone != z && !b.unsure["zones.outputs"] {
+				v.wrong("zones-overlap", k, b.rig.Zones[last.zone].Name, b.rig.Outputs[o].Name)
 				break
 			}
-			by[o] = z
+			b.in[o] = levelled{this, z}
 		}
 		if v.here() {
 			l := v.zoneLevel()
@@ -118,7 +122,7 @@ func (v value) zoneLevel() presets.ZoneLevel {
 	l.Cap = l.Level
 	if c := f.opt("cap"); c.here() {
 		l.Cap = c.level()
-		if l.Cap < l.Level && !v.r.failed[failure{f.node, "cap"}] {
+		if l.Cap < l.Level && !f.failedAt("cap") {
 			c.wrong("cap-below-level", l.Cap, l.Level)
 		}
 	}

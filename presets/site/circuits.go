@@ -8,9 +8,9 @@ import (
 	"lookgate/presets/units"
 )
 
-// circuit reads one item of the circuits: a circuit with its name and panels, or a rule with a prefix that makes many.
+// circuit reads one item of the circuits: a circuit with its name and panels, or a rule with a wall that makes many.
 func (r *reader) circuit(f *fields) {
-	if !f.has("prefix") {
+	if !f.has("prefix") && !f.has("wall") {
 		r.oneCircuit(f)
 		return
 	}
@@ -69,7 +69,7 @@ func (r *reader) oneCircuit(f *fields) {
 	c.Name = f.need("name").name()
 	c.Poles = poles(f.need("poles"))
 	c.Panels = f.need("panels").panels()
-	if r.failed[failure{f.node, "panels"}] {
+	if f.failedAt("panels") {
 		r.unsure["circuits"] = true
 	}
 	r.rig.Circuits = append(r.rig.Circuits, c)
@@ -102,11 +102,8 @@ func (r *reader) polesOf(board, first, each, k int) []int {
 // any circuit carries, since the missing figure is told by itself.
 func (r *reader) most(c rig.Circuit, wall, poles int) int {
 	amps := 0.0
-	for _, p := range r.rig.Panels {
-		if p.Wall != wall || p.Type < 0 {
-			continue
-		}
-		t := r.rig.PanelTypes[p.Type]
+	for _, i := range r.typesOn[wall] {
+		t := r.rig.PanelTypes[i]
 		amps = max(amps, float64(t.White)/(float64(r.rig.Supply.Volts(poles))*float64(t.PF)))
 	}
 	n := float64(c.Breaker) * float64(c.Factor) / amps
@@ -162,7 +159,7 @@ func (r *reader) circuitException(e *fields, c *rig.Circuit) {
 	if v := e.opt("larger_breaker"); v.here() {
 		c.Exception = exceptionOf(v)
 	}
-	if r.failed[failure{e.node, "panels"}] {
+	if e.failedAt("panels") {
 		r.unsure["circuits"] = true
 	}
 }

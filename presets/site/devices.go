@@ -68,6 +68,7 @@ func (r *reader) deviceRule(f *fields, d rig.Device, w Wire) {
 			next, ok := w.plus(i)
 			if !ok {
 				f.wrong("ports-run-out", d.Name)
+				r.unsure["devices"] = true
 				break
 			}
 			r.addDevice(f, d, next)
@@ -117,10 +118,14 @@ func (r *reader) pairProcessors() {
 		}
 		o := r.origins["processors"][i]
 		_, key, node := o.find("name")
-		if r.unsure["devices"] || r.failed[failure{o.fields.node, "name"}] || node == nil {
+		if r.unsure["devices"] || o.fields.failedAt("name") || node == nil {
 			continue
 		}
-		r.place("no-device", RigFile, node, join(o.fields.path, key), p.Name, r.suggest(p.Name, r.devices.names))
+		do := "add it there"
+		if near := nearest(p.Name, r.devices.names); near != "" {
+			do = "did you mean " + near + "?"
+		}
+		r.place("no-device", RigFile, node, join(o.fields.path, key), p.Name, do)
 	}
 }
 

@@ -101,6 +101,15 @@ func (f *fields) need(key string) value {
 	return v
 }
 
+// fail marks a key whose value could be read and not used, since what it refers to is broken.
+func (f *fields) fail(key string) {
+	f.mark()
+	f.r.failed[failure{f.node, key}] = true
+}
+
+// failedAt reports whether the value of a key could not be read or used.
+func (f *fields) failedAt(key string) bool { return f.r.failed[failure{f.node, key}] }
+
 // has reports whether the mapping has a key.
 func (f *fields) has(key string) bool { _, ok := f.pairs[key]; return ok }
 

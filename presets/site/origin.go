@@ -25,7 +25,7 @@ var stands = map[string][]string{
 	"address":  {"prefix", "name"},
 	"inputs":   {"name"},
 	"wire":     {"name"},
-	"panel":    {"except"},
+	"except":   {"panel"},
 	"board":    {"wall"},
 	"jumper_a": {"home_run_a"},
 }
@@ -72,8 +72,10 @@ func (r *reader) meaningless(p rig.Problem) bool {
 		return unsure("walls")
 	case "source-unused":
 		return unsure("processors")
+	case "device-unused":
+		return unsure("outputs", "outputs.device", "processors")
 	case "output-no-zone":
-		return unsure("zones", "outputs")
+		return unsure("zones", "zones.outputs", "outputs")
 	case "chain-empty":
 		return unsure("walls")
 	}
@@ -100,11 +102,14 @@ func (r *reader) locate(p rig.Problem) {
 		return
 	}
 	for _, k := range append([]string{p.Key}, stands[p.Key]...) {
-		if r.failed[failure{o.fields.node, k}] || o.exception != nil && r.failed[failure{o.exception.node, k}] {
+		if o.fields.failedAt(k) || o.exception != nil && o.exception.failedAt(k) {
 			return
 		}
 	}
 	f, key, node := o.find(p.Key)
+	if root := r.origins[""][0].fields; key == "" && p.Key == "factor" && root.has("factor") {
+		f, key, node = root, "factor", root.pairs["factor"][1]
+	}
 	q.File, q.Path = f.file, f.path
 	if key != "" {
 		q.Path = join(f.path, key)

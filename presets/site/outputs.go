@@ -2,6 +2,7 @@ package site
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"lookgate/presets/rig"
@@ -22,7 +23,7 @@ func (r *reader) output(f *fields) {
 	default:
 		r.oneOutput(f, device)
 	}
-	if r.failed[failure{f.node, "wall"}] || r.failed[failure{f.node, "panels"}] || r.failed[failure{f.node, "columns"}] || r.failed[failure{f.node, "rows"}] {
+	if slices.ContainsFunc([]string{"wall", "panels", "columns", "rows"}, f.failedAt) {
 		r.unsure["outputs"] = true
 	}
 }
@@ -128,7 +129,7 @@ func (r *reader) holder(f *fields, name string, panels []int) int {
 // noProcessor tells of a panel whose processor is not known, unless the data runs could not be read whole.
 func (r *reader) noProcessor(f *fields, panel int) {
 	if r.unsure["data_runs"] {
-		f.mark()
+		f.fail("device")
 		r.unsure["outputs"] = true
 		return
 	}
@@ -177,8 +178,8 @@ func (r *reader) zone(f *fields) {
 	}
 	if given != 1 {
 		f.wrong("one-of", "outputs, walls or wall")
-		f.mark()
-		f.value.r.failed[failure{f.node, "outputs"}] = true
+		r.unsure["zones.outputs"] = true
+		f.fail("outputs")
 	}
 	r.rig.Zones = append(r.rig.Zones, z)
 	r.from("zones", f, nil)
@@ -202,12 +203,12 @@ func (r *reader) outputsIn(f *fields, zone string, a area) []int {
 	for _, o := range touched {
 		all := r.rig.Outputs[o]
 		if len(inside[o]) < len(all.Panels) && !r.unsure["outputs"] {
+			r.unsure["zones.outputs"] = true
 			f.wrong("zone-cuts-output", zone, all.Name, r.rig.PanelNames(inside[o]), r.rig.PanelNames(without(all.Panels, inside[o])))
 		}
 	}
 	if len(touched) == 0 && r.unsure["outputs"] {
-		f.mark()
-		r.failed[failure{f.node, "outputs"}] = true
+		f.fail("outputs")
 	}
 	return touched
 }

@@ -76,9 +76,14 @@ func (r *reader) irregular(f *fields, wall int, types []int) {
 func (r *reader) fill(wall int, types []int) {
 	w := r.rig.Walls[wall]
 	grid := make([]int, len(types))
-	for i := range grid {
+	on, seen := []int{}, make([]bool, len(r.rig.PanelTypes))
+	for i, t := range types {
 		grid[i] = -1
+		if t >= 0 && !seen[t] {
+			seen[t], on = true, append(on, t)
+		}
 	}
+	r.typesOn = append(r.typesOn, on)
 	for c := 1; c <= w.Columns && len(types) > 0; c++ {
 		for row := 1; row <= w.Rows; row++ {
 			at := (row-1)*w.Columns + c - 1

@@ -25,6 +25,7 @@ type reader struct {
 	origins map[string][]origin     // by list of the rig, where each of its parts comes from
 	factor  units.Share             // continuous factor where a part names none
 	grid    [][]int                 // by wall, the panel at (row-1) × columns + column-1; -1 for a gap
+	typesOn [][]int                 // by wall, the panel types on it
 	ruled   []ruledProcessors       // processors that rules made, with their columns
 	named   int                     // panels named so far, over all lists
 

@@ -19,7 +19,7 @@ func (r *reader) readRig(doc, devices value) {
 	}
 	r.rig.Name = f.need("name").text()
 	r.rig.Hold = f.need("hold").time()
-	r.from("hold", f, nil)
+	r.from("", f, nil)
 	r.factor = f.opt("factor").shareOr(continuous)
 	r.supply(f.need("supply").fields())
 	r.each(f.need("boards"), r.board)
@@ -120,9 +120,9 @@ func (r *reader) panelType(f *fields) {
 		Third:       f.need("third_harmonic").share(),
 		FeedThrough: f.need("feed_through_a").amps(),
 	}
-	w, h := f.need("size_mm").cross(-maxSize, maxSize)
+	w, h := f.need("size_mm").cross(0, maxSize)
 	t.Width, t.Height = units.Millimetres(w), units.Millimetres(h)
-	t.PixelsX, t.PixelsY = f.need("pixels").pixels(-maxPixels)
+	t.PixelsX, t.PixelsY = f.need("pixels").pixels(0)
 	t.Displacement, t.DisplacementKnown = r.displacement(f)
 	r.rig.PanelTypes = append(r.rig.PanelTypes, t)
 }
@@ -139,7 +139,7 @@ func (r *reader) displacement(f *fields) (units.Degrees, bool) {
 func (r *reader) source(f *fields) {
 	r.from("sources", f, nil)
 	s := rig.Source{Name: f.need("name").name(), Rate: f.need("rate").rate()}
-	s.Width, s.Height = f.need("pixels").pixels(-maxPixels)
+	s.Width, s.Height = f.need("pixels").pixels(0)
 	r.rig.Sources = append(r.rig.Sources, s)
 }
 

@@ -31,7 +31,7 @@ func (r *reader) processor(f *fields) {
 			p.Inputs = append(p.Inputs, s)
 		}
 	}
-	if r.failed[failure{f.node, "inputs"}] {
+	if f.failedAt("inputs") {
 		r.unsure["processors.inputs"] = true
 	}
 	for _, v := range f.opt("wire").items() {
@@ -162,7 +162,7 @@ func (r *reader) oneRun(f *fields) {
 		Port:      f.need("port").anyCount(),
 		Panels:    f.need("panels").panels(),
 	}
-	if r.failed[failure{f.node, "panels"}] {
+	if f.failedAt("panels") {
 		r.unsure["data_runs"] = true
 	}
 	if d.Processor >= 0 {

@@ -91,7 +91,8 @@ func splitNumber(s string) (number float64, unit string, ok bool) {
 	if err != nil || math.IsInf(f, 0) || end > 24 || !strings.ContainsAny(s[:end], "0123456789") {
 		return 0, "", false
 	}
-	return f, strings.TrimSpace(s[end:]), true
+	unit = strings.TrimSpace(s[end:])
+	return f, unit, !strings.ContainsAny(unit, "0123456789.,")
 }
 
 // number gives a number in the unit that its key names; the value may repeat the unit.
@@ -106,7 +107,7 @@ func (v value) number(unit string) float64 {
 		return 0
 	}
 	if u != "" && u != unit {
-		v.wrong("wrong-unit", quoted(u), v.key, unit)
+		v.wrong("wrong-unit", quoted(u), unit)
 		return 0
 	}
 	return f
@@ -131,7 +132,7 @@ func (v value) fraction() (float64, bool) {
 	case u == "%":
 		return f / 100, true
 	case u != "":
-		v.wrong("wrong-unit", quoted(u), v.key, "%")
+		v.wrong("wrong-unit", quoted(u), "%")
 	default:
 		return f, true
 	}
@@ -208,7 +209,7 @@ func (v value) time() time.Duration {
 	}
 	d := f * float64(unit)
 	if math.Abs(d) > float64(maxTime) {
-		v.wrong("time-range", quoted(s), maxTime)
+		v.wrong("time-range", quoted(s))
 		return 0
 	}
 	return time.Duration(math.Round(d))
@@ -218,7 +219,7 @@ func (v value) time() time.Duration {
 func (v value) fade() time.Duration {
 	d := v.time()
 	if d < 0 {
-		v.wrong("time-range", quoted(v.node.Value), maxTime)
+		v.wrong("time-range", quoted(v.node.Value))
 		return 0
 	}
 	return d
@@ -269,7 +270,7 @@ func (v value) cross(lo, hi float64) (x, y float64) {
 		return 0, 0
 	}
 	if min(x, y) < lo || max(x, y) > hi {
-		v.wrong("cross-range", quoted(s), lo, hi)
+		v.wrong("cross-range", quoted(s), int(lo), int(hi))
 		return 0, 0
 	}
 	return x, y

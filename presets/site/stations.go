@@ -35,6 +35,9 @@ func (r *reader) listen(f *fields) {
 	if v := f.opt("osc"); v.here() {
 		l.OSC = v.address()
 	}
+	if !f.has("osc") && !f.has("http") && f.here() {
+		f.wrong("listen-nothing")
+	}
 	if v := f.opt("http"); v.here() {
 		l.HTTP = v.address()
 	}

@@ -33,7 +33,7 @@ func nearest(word string, choices []string) string {
 		if len(word) > 64 || len(c) > 64 {
 			continue
 		}
-		most := max(1, len(c)/3)
+		most := min(max(1, len(c)/3), len(c)-1) // one letter has no slip of the pen
 		if d := distance(strings.ToLower(word), strings.ToLower(c)); d <= most && d < least {
 			best, least = c, d
 		}

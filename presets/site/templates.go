@@ -1,6 +1,10 @@
 package site
 
-import "lookgate/presets/rig"
+import (
+	"slices"
+
+	"lookgate/presets/rig"
+)
 
 // templates is the one table of what reading a site's files can say, besides what the rig says of itself ([rig.Templates]). Every row has a broken site
 // in testdata/bad that shows its exact text.
@@ -21,7 +25,7 @@ var templates = []rig.Template{
 
 	{Code: "unknown-key", Sentence: "there is no key {1} here", Hint: "{2}"},
 	{Code: "duplicate-key", Sentence: "{1} is given twice, first in line {2}", Hint: "keep one of them"},
-	{Code: "missing-key", Sentence: "{1} is missing", Hint: "give {1}; what is not known must be said as the worst that it can be"},
+	{Code: "missing-key", Sentence: "{1} is missing", Hint: "add {1}; it has no default"},
 	{Code: "key-not-word", Sentence: "a key must be a single word", Hint: "write key: value"},
 	{Code: "no-value", Sentence: "{1} has no value", Hint: "give the value behind the colon, or take the key out"},
 	{Code: "not-mapping", Sentence: "there must be keys with values here, not {1}", Hint: "write key: value, one a line or in braces { }"},
@@ -34,12 +38,12 @@ var templates = []rig.Template{
 	{Code: "unknown-name", Sentence: "there is no {1} {2}", Hint: "{3}"},
 	{Code: "not-yes", Sentence: "{1} is neither true nor false", Hint: "write true or false"},
 	{Code: "not-number", Sentence: "{1} is no number", Hint: "write a plain decimal: 20, 0.95, 42%"},
-	{Code: "wrong-unit", Sentence: "{2} is in {3}, not in {1}", Hint: "give the figure in {3}"},
+	{Code: "wrong-unit", Sentence: "{1} is not the unit here", Hint: "give the figure in {2}"},
 	{Code: "not-whole", Sentence: "{1} is no whole number", Hint: "write digits only"},
 	{Code: "count-range", Sentence: "{1} is out of range", Hint: "give a whole number from {2} to {3}"},
 	{Code: "level-range", Sentence: "{1} is no level", Hint: "give a level from 0% to 100%; without the per cent sign it is a fraction from 0 to 1"},
 	{Code: "not-time", Sentence: "{1} is no time with its unit", Hint: "write a number with ms, s or min: 500 ms"},
-	{Code: "time-range", Sentence: "{1} is out of range", Hint: "give a time from 0 s to {2}"},
+	{Code: "time-range", Sentence: "{1} is out of range", Hint: "give a time from 0 s to 60 min"},
 	{Code: "not-link", Sentence: "{1} is no data rate with its unit", Hint: "write a number with Mb/s or Gb/s: 1 Gb/s"},
 	{Code: "not-rate", Sentence: "{1}", Hint: "write a frame rate as a whole number or an exact fraction: 60, 24000/1001"},
 	{Code: "not-cross", Sentence: "{1} is no pair of figures", Hint: "write two numbers with an x between them and no unit: 500 x 500; pixels are whole"},
@@ -61,7 +65,7 @@ var templates = []rig.Template{
 	{Code: "run-two-processors", Sentence: "the data run over {1} would be on {2} and {3}", Hint: "choose columns_each so that no run crosses from one processor to the next"},
 	{Code: "output-no-processor", Sentence: "{1} is on no data run, so the output's device is not known", Hint: "add the panel to a data run, or name the device"},
 	{Code: "output-two-processors", Sentence: "output {1} is on {2} and {3}", Hint: "make one output for each processor: each: processor"},
-	{Code: "zone-cuts-output", Sentence: "zone {1} cuts output {2}: {3} in it, {4} not", Hint: "a zone is made of whole outputs: widen it to the whole output, or make the output two"},
+	{Code: "zone-cuts-output", Sentence: "zone {1} cuts output {2}: {3} would be in the zone, {4} would not", Hint: "a zone is made of whole outputs: widen it to the whole output, or make the output two"},
 	{Code: "no-device", Sentence: "there is no device {1} in devices.yaml", Hint: "each processor is driven by the device of its name; {2}"},
 	{Code: "prefix-unknown", Sentence: "no rule made processors with the prefix {1}", Hint: "give the prefix of a rule under processors in rig.yaml, or a name"},
 	{Code: "ports-run-out", Sentence: "the ports do not reach to {1}", Hint: "begin with lower ports: they count up to 65535 at most"},
@@ -75,6 +79,7 @@ var templates = []rig.Template{
 	{Code: "window-place", Sentence: "a window either fills its wall or has a place and a size", Hint: "give fill: true, or at and size in pixels: at: 0 x 0, size: 1920 x 1080"},
 	{Code: "worklight-unknown", Sentence: "the worklight is preset {1}, which is not in the book", Hint: "give the number of a preset, or leave the worklight out"},
 
+	{Code: "listen-nothing", Sentence: "nothing is listened to", Hint: "give osc or http, or both: an address and a port, such as 127.0.0.1:9000"},
 	{Code: "station-name", Sentence: "the name {1} cannot stand in an OSC address", Hint: "use 1 to 32 printable ASCII characters, none of them a space or one of # * , / ? [ ] { }"},
 	{Code: "station-twice", Sentence: "the name {1} is taken by another station", Hint: "give each station a name of its own"},
 	{Code: "from-taken", Sentence: "packets from {1} belong to station {2} already", Hint: "give each station an address of its own, or make them one station"},
@@ -89,3 +94,6 @@ func template(code string) rig.Template {
 	}
 	panic("site: no template " + code)
 }
+
+// AllTemplates lists every wording that reading a site can give: those of the files first, then those of the rig.
+func AllTemplates() []rig.Template { return append(slices.Clone(templates), rig.Templates...) }

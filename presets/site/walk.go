@@ -113,7 +113,7 @@ func (r *reader) pick(f *fields) (area, bool) {
 	wall := f.need("wall").ref("walls", "wall", r.walls)
 	columns, rows := f.opt("columns"), f.opt("rows")
 	if wall < 0 || len(r.grid[wall]) == 0 {
-		f.mark()
+		f.fail("wall")
 		return area{}, false
 	}
 	a := area{wall: wall}
@@ -125,6 +125,7 @@ func (r *reader) pick(f *fields) (area, bool) {
 	r.named += (a.right - a.left + 1) * (a.top - a.bottom + 1)
 	if r.named > maxNamed {
 		f.wrong("too-many-named", maxNamed)
+		f.fail("wall")
 		return area{}, false
 	}
 	return a, true
