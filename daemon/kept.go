@@ -1,0 +1,53 @@
+package daemon
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"lookgate/daemon/record"
+	"lookgate/presets/engine"
+	"lookgate/presets/units"
+)
+
+// rowOf gives what the record keeps of an engine's state: the envelopes as rows, all else as one value.
+func rowOf(k *engine.Kept) (record.Kept, error) {
+	rest := *k
+	rest.Envelope = nil
+	wanted, err := json.Marshal(rest)
+	if err != nil {
+		return record.Kept{}, fmt.Errorf("what a restart needs cannot be written: %w", err)
+	}
+	row := record.Kept{Epoch: k.Epoch, Command: k.Command, Wanted: wanted}
+	for i, name := range k.Outputs {
+		row.Outputs = append(row.Outputs, record.OutputRow{Name: name, Envelope: float64(k.Envelope[i])})
+	}
+	return row, nil
+}
+
+// keptOf is the way back; nil for a site on which nothing was ever kept. An output without a row counts at its highest.
+func keptOf(row record.Kept) (*engine.Kept, error) {
+	if row.Wanted == nil {
+		return nil, nil
+	}
+	k := new(engine.Kept)
+	if err := json.Unmarshal(row.Wanted, k); err != nil {
+		return nil, fmt.Errorf("what the record keeps for a restart does not read: %w\nkeep a copy of the state folder for inquiry, then move record.db away to begin an empty record", err)
+	}
+	n, c := len(k.Outputs), len(k.Names)
+	if w := &k.Wanted; len(w.Levels) != n || len(w.Black) != n || len(w.Caps) != n || len(k.Circuits) != c {
+		return nil, fmt.Errorf("what the record keeps for a restart does not fit together\nkeep a copy of the state folder for inquiry, then move record.db away to begin an empty record")
+	}
+	envelope := map[string]units.Level{}
+	for _, o := range row.Outputs {
+		envelope[o.Name] = units.Level(o.Envelope)
+	}
+	k.Envelope = make([]units.Level, n)
+	for i, name := range k.Outputs {
+		level, known := envelope[name]
+		if !known {
+			level = 1
+		}
+		k.Envelope[i] = level
+	}
+	return k, nil
+}
