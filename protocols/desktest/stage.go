@@ -17,20 +17,20 @@ const (
 	across       = 208.0
 )
 
-// Rig gives the demo stage: three walls, two boards, twenty two-pole circuits, four outputs on three devices.
+// Rig gives the demo stage: three walls, two boards, 31 two-pole circuits, four outputs on three devices.
 func Rig() *rig.Rig {
 	r := &rig.Rig{
 		Name:   "Saltmarsh Studios, Stage B",
-		Supply: rig.Supply{Name: "service", System: rig.Wye, LineNeutral: 120, LineLine: across, Main: 400, Neutral: 400, Factor: 0.8},
+		Supply: rig.Supply{Name: "service", System: rig.Wye, LineNeutral: 120, LineLine: across, Main: 500, Neutral: 500, Factor: 0.8},
 		Boards: []rig.Board{
-			{Name: "A", Numbering: rig.OddEven, Poles: 30, Main: 225, Neutral: 225, Factor: 0.8},
+			{Name: "A", Numbering: rig.OddEven, Poles: 42, Main: 225, Neutral: 225, Factor: 0.8},
 			{Name: "B", Numbering: rig.OddEven, Poles: 24, Main: 150, Neutral: 150, Factor: 0.8},
 		},
 		PanelTypes: []rig.PanelType{{Name: "s30", Width: 500, Height: 500, PixelsX: 168, PixelsY: 168, Peak: 1500, Black: black, White: white, PF: pf, FeedThrough: 20}},
 		Walls: []rig.Wall{
-			{Name: "bay", Columns: 24, Rows: 9, PixelsX: 24 * 168, PixelsY: 9 * 168},
-			{Name: "wing", Columns: 8, Rows: 9, PixelsX: 8 * 168, PixelsY: 9 * 168},
-			{Name: "lid", Columns: 12, Rows: 6, PixelsX: 12 * 168, PixelsY: 6 * 168},
+			{Name: "bay", Columns: 40, Rows: 9, PixelsX: 40 * 168, PixelsY: 9 * 168},
+			{Name: "wing", Columns: 10, Rows: 9, PixelsX: 10 * 168, PixelsY: 9 * 168},
+			{Name: "lid", Columns: 12, Rows: 9, PixelsX: 12 * 168, PixelsY: 9 * 168},
 		},
 		Devices: []rig.Device{
 			{Name: "north", Class: rig.Numbered, Steps: 65535},
@@ -44,17 +44,17 @@ func Rig() *rig.Rig {
 		r.Processors = append(r.Processors, rig.Processor{Name: r.Devices[i].Name, Device: i, Port: 1e9, Usable: 0.95})
 	}
 	r.Outputs = []rig.Output{{Name: "bay-left", Device: 0}, {Name: "bay-right", Device: 1}, {Name: "wing", Device: 2}, {Name: "lid", Device: 2}}
-	fill(r, 0, 2, func(column int) int { return (column - 1) / 12 })
-	fill(r, 1, 2, func(int) int { return 2 })
-	fill(r, 2, 3, func(int) int { return 3 })
+	fill(r, 0, func(column int) int { return (column - 1) / 20 })
+	fill(r, 1, func(int) int { return 2 })
+	fill(r, 2, func(int) int { return 3 })
 	return r
 }
 
-// fill hangs a wall's panels column by column, gives every so many columns their circuit and every column its data run.
-func fill(r *rig.Rig, wall, columns int, output func(column int) int) {
+// fill hangs a wall's panels column by column, and gives two columns their circuit and every column its data run.
+func fill(r *rig.Rig, wall int, output func(column int) int) {
 	w := r.Walls[wall]
 	for column := 1; column <= w.Columns; column++ {
-		if (column-1)%columns == 0 {
+		if column%2 == 1 {
 			newCircuit(r, wall)
 		}
 		o := output(column)
@@ -170,7 +170,7 @@ func Presets() []engine.PresetView {
 	}
 	warned := admitted(9, "lightning, far off", 1.02, "A N")
 	warned.Findings = []finding.Finding{finding.New(finding.RestartOver, finding.Place{Kind: "neutral", Name: "A N"},
-		"a restart of every device at once would put the neutral of board A at 231.0 A of 225.0 A")}
+		"would be over if every device restarted at once")}
 	return []engine.PresetView{
 		admitted(1, "worklight", 2.4, "A07"), admitted(4, "morning fog", 1.61, "A07"), warned,
 		admitted(12, "dusk over the flats", 1.29, "A07"), admitted(13, "dusk, wing lower", 1.34, "A07"), admitted(20, "harbour at night", 2.1, "B02"),
@@ -181,13 +181,13 @@ func Presets() []engine.PresetView {
 // Refused gives the preset that the demo stage cannot carry.
 func Refused() engine.PresetView {
 	level := units.Level(0.86)
-	over := finding.New(finding.CircuitOver, finding.Place{Kind: "circuit", Name: "A07"}, "circuit A07 would carry 18.4 A of 16.0 A that its breaker may carry for hours")
+	over := finding.New(finding.CircuitOver, finding.Place{Kind: "circuit", Name: "A07"}, "would carry more than its breaker may carry for hours")
 	over.Computed, over.Limit = units.InAmps(18.4), units.InAmps(16)
 	over.Remedies = []finding.Remedy{
-		{When: finding.Now, Words: "recall it at 86 %", Do: &finding.Do{Verb: "recall", Target: "noon glare", Level: &level}},
-		{When: finding.Later, Words: "move panels C13R9 to C14R9 to another circuit"},
+		{When: finding.Now, Words: "recall noon glare at 86 %", Do: &finding.Do{Verb: "recall", Target: "noon glare", Level: &level}},
+		{When: finding.Later, Words: "hang panels C13R9 and C14R9 on another circuit"},
 	}
-	leg := finding.New(finding.LegOver, finding.Place{Kind: "leg", Name: "A L2"}, "leg A L2 would carry 183.2 A of 180.0 A")
+	leg := finding.New(finding.LegOver, finding.Place{Kind: "leg", Name: "A L2"}, "would carry more than the main may carry for hours")
 	leg.Computed, leg.Limit = units.InAmps(183.2), units.InAmps(180)
 	return engine.PresetView{Number: 40, Name: "noon glare", Findings: []finding.Finding{over, leg}, Cap: 0.86, Binding: "A07"}
 }

@@ -182,11 +182,11 @@ func TestStateAndPlant(t *testing.T) {
 	_, text = send(t, s, ask{path: "/plant"})
 	var p httpd.Plant
 	require.NoError(t, json.Unmarshal([]byte(text), &p))
-	require.Equal(t, httpd.PlantWall{Name: "bay", Columns: 24, Rows: 9, PanelWidth: 500, PanelHeight: 500}, p.Walls[0])
-	require.Len(t, p.Panels, 24*9+8*9+12*6)
+	require.Equal(t, httpd.PlantWall{Name: "bay", Columns: 40, Rows: 9, PanelWidth: 500, PanelHeight: 500}, p.Walls[0])
+	require.Len(t, p.Panels, (40+10+12)*9)
 	require.Equal(t, httpd.PlantPanel{Wall: 0, Column: 3, Row: 1, Type: "s30", Circuit: 1, Output: 0, DataRun: 2}, p.Panels[2*9])
 	require.Equal(t, httpd.PlantPole{Pole: 4, Leg: 2, Circuit: 1}, p.Boards[0].Poles[3], "poles 3 and 4 share the second row")
-	require.Equal(t, -1, p.Boards[0].Poles[26].Circuit, "a place that nothing stands on")
+	require.Equal(t, -1, p.Boards[0].Poles[41].Circuit, "a place that nothing stands on")
 	require.Equal(t, []int{1, 2}, p.Circuits[1].Legs)
 	require.NotContains(t, text, "null", "lists are lists, also empty ones")
 }

@@ -1,0 +1,48 @@
+// What the panel knows: the newest view, the plant, and what lies between them. Every part draws from here and asks through here.
+
+export class Desk {
+  constructor(wire) {
+    this.wire = wire;
+    this.view = null;
+    this.plant = null;
+    this.parts = [];
+    this.waiting = new Map(); // command ID to what wants its outcome
+    wire.on('state', (view) => { this.view = view; this.index(); this.draw(); });
+    wire.on('plant', (plant) => { this.plant = plant; this.index(); this.rewire(); });
+    wire.on('outcome', (o) => { this.waiting.get(o.id)?.(o); this.waiting.delete(o.id); });
+  }
+
+  // add takes a part: draw is called with every view, rewire with every plant.
+  add(part) { this.parts.push(part); }
+
+  draw() {
+    if (!this.view || !this.plant) return;
+    for (const p of this.parts) p.draw?.();
+  }
+
+  rewire() {
+    for (const p of this.parts) p.rewire?.();
+    this.draw();
+  }
+
+  index() {
+    const { view, plant } = this;
+    if (!view || !plant) return;
+    this.conductors = new Map(view.conductors.map((c) => [`${c.kind} ${c.name}`, c]));
+    const service = new Map(view.circuits.map((c) => [c.name, c.service]));
+    this.circuits = plant.circuits.map((c, i) => {
+      const wire = this.conductors.get(`circuit ${c.name}`);
+      return { ...c, index: i, worst: wire?.worst, limit: wire?.limit, headroom: wire?.headroom, void: wire?.void, service: service.get(c.name) ?? 'in' };
+    });
+  }
+
+  preset(number) { return this.view.presets.find((p) => p.number === number); }
+
+  // tightest gives the conductors in the order in which they would bind.
+  tightest() {
+    return [...this.view.conductors].sort((a, b) => a.stops - b.stops || a.headroom - b.headroom);
+  }
+}
+
+// share is how much of its limit something carries; without figures it is nothing, and what is drawn says so in words.
+export const share = (c) => (c && c.limit > 0 ? c.worst / c.limit : 0);
