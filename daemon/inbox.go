@@ -51,6 +51,8 @@ type inbox struct {
 	reports []int
 	lastID  uint64
 	closed  bool
+	weaker  int // no command before this place may be evicted for a blackout while any other is there
+	oldest  int // no command before this place may be evicted at all
 }
 
 func newInbox(devices int) *inbox {
@@ -157,23 +159,32 @@ func (b *inbox) owe(e entry) []entry {
 // evict takes the oldest command that is no blackout of everything out of its place, so that a blackout always finds one. Where all are blackouts the oldest goes:
 // another one stands behind it.
 func (b *inbox) evict() []entry {
-	waits := func(e entry) bool {
-		_, command := e.input.(engine.Command)
-		return command && e.errand != apology
+	from := &b.weaker
+	for ; b.weaker < len(b.items) && (!b.items[b.weaker].waits() || b.items[b.weaker].darkens()); b.weaker++ {
 	}
-	i := slices.IndexFunc(b.items, func(e entry) bool { return waits(e) && !(isBlackout(e.input) && e.input.(engine.Command).Target == "") })
-	if i < 0 {
-		i = slices.IndexFunc(b.items, waits)
+	if b.weaker == len(b.items) {
+		for from = &b.oldest; !b.items[b.oldest].waits(); b.oldest++ {
+		}
 	}
-	e := b.items[i]
+	e := b.items[*from]
 	if b.owed < maxOwed {
 		b.owed++
-		b.items[i].errand = apology
+		b.items[*from].errand = apology
 		return nil
 	}
-	b.items = slices.Delete(b.items, i, i+1)
+	b.items = slices.Delete(b.items, *from, *from+1)
+	b.weaker = min(b.weaker, len(b.items))
 	return []entry{e}
 }
+
+// waits reports whether the entry is a command in its place.
+func (e *entry) waits() bool {
+	_, command := e.input.(engine.Command)
+	return command && e.errand != apology
+}
+
+// darkens reports whether the entry is a blackout of everything.
+func (e *entry) darkens() bool { return isBlackout(e.input) && e.input.(engine.Command).Target == "" }
 
 func isBlackout(in engine.Input) bool {
 	c, ok := in.(engine.Command)
@@ -186,7 +197,7 @@ func (b *inbox) take(spare []entry) ([]entry, engine.Instant) {
 	defer b.mu.Unlock()
 	items := b.items
 	clear(spare[:cap(spare)])
-	b.items, b.live, b.owed = spare[:0], 0, 0
+	b.items, b.live, b.owed, b.weaker, b.oldest = spare[:0], 0, 0, 0, 0
 	clear(b.reports)
 	return items, b.now()
 }

@@ -52,6 +52,8 @@ var mayImport = map[string][]string{
 	"daemon":        append([]string{"daemon/record", "daemon/files"}, edges...),
 	"daemon/record": append([]string{"daemon/files"}, edges...),
 	"daemon/files":  edges,
+	// A daemon on fake devices for tests.
+	"daemon/daemontest": append([]string{"daemon", "daemon/record", "daemon/files", "presets/rig/rigtest"}, edges...),
 
 	"web": {},
 
@@ -64,7 +66,7 @@ var mayImport = map[string][]string{
 
 // testSupport names the packages that only tests may import, any test, and that
 // may use what tests use.
-var testSupport = []string{"protocols/desktest", "presets/rig/rigtest"}
+var testSupport = []string{"protocols/desktest", "presets/rig/rigtest", "daemon/daemontest"}
 
 // library says where a module from outside may be imported.
 type library struct {
