@@ -3,7 +3,7 @@
 import { byID, el, mark, rows, set, text } from './dom.js';
 import { loadColour } from './ramp.js';
 import { share } from './desk.js';
-import { amps, bare } from './words.js';
+import { amps, bare, stops } from './words.js';
 
 export class Boards {
   constructor(desk, choose) {
@@ -77,7 +77,7 @@ export class Boards {
     const mains = [...names, [`neutral ${board.name} N`, 'N']].map(([key, short]) => ({ short, c: this.desk.conductors.get(key) })).filter((m) => m.c);
     rows(this.mains, mains, (m) => m.short, () => el('p', {}, el('b'), el('span')), (node, m) => {
       text(node.children[0], m.short);
-      text(node.children[1], `${bare(m.c.worst)} / ${bare(m.c.limit)}`);
+      text(node.children[1], `${m.c.worst.toFixed(0)} / ${m.c.limit.toFixed(0)} A`);
       set(node, 'class', share(m.c) > 1 + 1e-9 ? 'over' : null);
     });
   }
@@ -108,6 +108,8 @@ function drawWay(w, c) {
 
 // headroomPart lists what would bind first.
 export function headroomPart(desk) {
+  const heads = [['name', ''], ['', ''], ['load', 'A of limit'], ['left', 'A left'], ['light', 'stops']];
+  byID('headroom').before(el('p', { class: 'conductor heads' }, ...heads.map(([name, words]) => el('span', { class: name }, words))));
   desk.add({
     draw() {
       const list = desk.tightest().slice(0, 12);
@@ -128,8 +130,8 @@ function drawRow(node, c) {
   track.firstElementChild.style.width = `${Math.min(100, share(c) * 100)}%`;
   track.firstElementChild.style.backgroundColor = loadColour(share(c));
   text(load, `${bare(c.worst)} / ${bare(c.limit)}`);
-  text(left, over ? `over by ${amps(-c.headroom)}` : `${amps(c.headroom)} left`);
-  text(light, c.void ? 'no promise' : c.stops > 10 ? 'open' : `${c.stops.toFixed(1)} st`);
+  text(left, over ? `over ${bare(-c.headroom)}` : bare(c.headroom));
+  text(light, c.void ? 'void' : stops(c.stops).replace(' stops', ''));
   set(node, 'data-over', over);
   node.title = c.by;
 }

@@ -13,8 +13,8 @@ export class Book {
     this.title = el('h3');
     this.verdict = el('p', { class: 'verdict' });
     this.reasons = el('div', { class: 'reasons' });
-    this.arm = el('button', { type: 'button', 'data-live': '', onclick: () => this.ask('arm') }, 'arm');
-    this.recall = el('button', { type: 'button', 'data-live': '', onclick: () => this.ask('recall') }, 'recall now');
+    this.arm = el('button', { type: 'button', onclick: () => this.ask('arm') }, 'arm');
+    this.recall = el('button', { type: 'button', onclick: () => this.ask('recall') }, 'recall now');
     byID('folio').append(this.title, this.verdict, el('div', { class: 'keys' }, this.arm, this.recall), this.reasons);
     this.slot = new Slot(desk, byID('folio'), false);
     byID('folio').insertBefore(this.slot.node, this.reasons);
@@ -25,6 +25,7 @@ export class Book {
     if (this.open !== number) this.slot.clear();
     this.open = number;
     this.draw();
+    this.list.kept.get(number)?.scrollIntoView({ block: 'nearest' });
   }
 
   ask(verb) {
@@ -78,7 +79,7 @@ function verdict(node, p, more) {
   if (node.dataset.kind !== kind || node.dataset.warned !== String(warned)) {
     node.dataset.kind = kind;
     node.dataset.warned = String(warned);
-    node.replaceChildren(mark(kind), el('span'), warned ? mark('warn') : '');
+    node.replaceChildren(mark(kind), el('span'), warned ? el('span', { class: 'warned' }, mark('warn'), 'with a warning') : '');
   }
   text(node.children[1], kind + more);
 }
@@ -94,7 +95,7 @@ function drawRow(node, p, view, shown) {
   verdict(word, p, '');
   set(node, 'data-on', view.look.preset === p.number);
   set(node, 'data-armed', view.armed === p.number);
-  set(node, 'aria-current', shown === p.number);
+  set(node, 'aria-current', shown === p.number || null);
 }
 
 // nowPart is what a glance from three metres takes in: the look, whether it is on, and what is left.

@@ -21,13 +21,14 @@ function fill(node, props, children) {
   return node;
 }
 
-// set writes an attribute where it differs; false and null take it away, true leaves it empty.
+// set writes an attribute where it differs. False and null take it away and true leaves it empty; but what is said to a screen reader says true or false.
 export function set(node, name, value) {
-  if (value === false || value === null || value === undefined) {
+  const spoken = name.startsWith('aria-') && typeof value === 'boolean';
+  if (!spoken && (value === false || value === null || value === undefined)) {
     if (node.hasAttribute(name)) node.removeAttribute(name);
     return;
   }
-  const text = value === true ? '' : String(value);
+  const text = value === true && !spoken ? '' : String(value);
   if (node.getAttribute(name) !== text) node.setAttribute(name, text);
 }
 

@@ -86,14 +86,14 @@ export function zonesPart(desk) {
 }
 
 function zone(desk, name) {
-  const range = el('input', { type: 'range', min: 0, max: 100, step: 1, 'aria-label': `level of ${name}`, 'data-live': '' });
+  const range = el('input', { type: 'range', min: 0, max: 100, step: 1, 'aria-label': `level of ${name}` });
   const out = el('output');
   const dark = el('button', { type: 'button', class: 'zone-dark', onclick: () => press() }, 'dark');
   const press = () => {
     const off = node.hasAttribute('data-dark'); // what the button said when it was pressed
     slot.ask(off ? `${name} let go` : `${name} dark`, 'blackout', { zone: name, off });
   };
-  const node = el('div', { class: 'zone' }, el('span', { class: 'name' }, name), range, out, dark, el('span', { class: 'cap' }));
+  const node = el('div', { class: 'zone' }, el('span', { class: 'name' }, name), el('span', { class: 'cap' }), range, out, dark);
   const slot = new Slot(desk, node, false);
   node.fader = fader(range, (v) => slot.ask(`${name} level`, 'zoneLevel', { zone: name, level: v }, { quiet: true }), (v) => text(out, percent(v)));
   return node;
@@ -102,7 +102,7 @@ function zone(desk, name) {
 function drawZone(desk, node, z) {
   const states = [...new Set(z.outputs.map((i) => desk.view.outputs[i]?.state).filter((s) => s && s !== 'confirmed'))];
   node.fader.show(z.wanted);
-  text(node.querySelector('.cap'), [`cap ${percent(z.cap)}`, z.black ? 'dark' : '', ...states].filter(Boolean).join(' · '));
+  text(node.querySelector('.cap'), [`cap ${percent(z.cap)}`, ...states].join(' · '));
   set(node, 'data-pending', states.includes('pending'));
   set(node, 'data-dark', z.black);
   const dark = node.querySelector('.zone-dark');

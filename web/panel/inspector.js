@@ -12,8 +12,8 @@ export class Inspector {
     this.chosen = { panel: null, circuit: 0 };
     this.first = el('p', { class: 'what' });
     this.second = el('p', { class: 'figures' });
-    this.buttons = states.map(([state, words]) => el('button', { type: 'button', 'data-live': '', onclick: () => this.service(state, words) }, words));
-    this.dark = el('button', { type: 'button', 'data-live': '', hidden: true, onclick: () => this.attest() }, 'it is dark');
+    this.buttons = states.map(([state, words]) => el('button', { type: 'button', onclick: () => this.service(state, words) }, words));
+    this.dark = el('button', { type: 'button', hidden: true, onclick: () => this.attest() }, 'it is dark');
     const box = byID('inspector');
     box.append(el('div', { class: 'told' }, this.first, this.second), el('div', { class: 'keys', role: 'group', 'aria-label': 'circuit' }, ...this.buttons, this.dark));
     this.slot = new Slot(desk, box, true);
@@ -62,7 +62,7 @@ export function recordPart(desk) {
     try { show(await desk.wire.call('record', { n: 60 })); } catch { /* the link says so itself */ }
   };
   const slot = new Slot(desk, byID('reload'), false);
-  byID('reload').prepend(el('button', { type: 'button', 'data-live': '', onclick: () => slot.ask('reload', 'reload', {}) }, 'read the site’s files again'));
+  byID('reload').prepend(el('button', { type: 'button', onclick: () => slot.ask('reload', 'reload', {}) }, 'read the site’s files again'));
   desk.add({ draw: ask });
   setInterval(ask, 1000);
 }

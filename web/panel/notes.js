@@ -51,14 +51,14 @@ export class Slot {
   // ask sends a command and shows what becomes of it. A quiet one shows itself only where there is something to read.
   async ask(words, method, params, { quiet = false, send } = {}) {
     const turn = ++this.turn;
-    if (!quiet) this.show('pending', 'pending', el('p', { class: 'head' }, `${words}: asked`));
+    if (!quiet) this.show('pending', 'pending', el('p', { class: 'line-one' }, `${words}: asked`));
     try {
       const answer = await (send ?? ((p) => this.desk.wire.call(method, p)))(params);
       if (turn === this.turn || answer.status !== 'accepted') this.answered(words, answer, turn, quiet);
       return answer;
     } catch (fault) {
       this.turn++;
-      this.show('failed', 'warn', el('p', { class: 'head' }, `${words}: ${fault.message}`));
+      this.show('failed', 'warn', el('p', { class: 'line-one' }, `${words}: ${fault.message}`));
       return null;
     }
   }
@@ -68,14 +68,14 @@ export class Slot {
     if (answer.status !== 'accepted') {
       this.turn++;
       const shape = answer.status === 'refused' ? 'refused' : 'warn';
-      this.show(answer.status, shape, el('p', { class: 'head' }, `${words}: ${answer.status}`), findings(found, (d, w) => this.remedy(d, w)));
+      this.show(answer.status, shape, el('p', { class: 'line-one' }, `${words}: ${answer.status}`), findings(found, (d, w) => this.remedy(d, w)));
       return;
     }
     if (quiet && found.length === 0) {
       if (this.node.dataset.kind === 'accepted') this.clear();
       return;
     }
-    const head = el('p', { class: 'head' }, `${words}: accepted`);
+    const head = el('p', { class: 'line-one' }, `${words}: accepted`);
     this.show('accepted', 'admitted', head, findings(found, (d, w) => this.remedy(d, w)));
     this.desk.waiting.set(answer.id, (o) => { if (turn === this.turn) this.ended(words, head, o); });
   }
@@ -111,7 +111,7 @@ function finding(f, act) {
       numbers ? el('span', { class: 'numbers' }, numbers) : null));
   for (const r of f.remedies ?? []) {
     if (r.do && r.when === 'now' && methods[r.do.verb]) {
-      item.append(el('button', { type: 'button', class: 'remedy', 'data-live': '', onclick: () => act(r.do, r.words) }, r.words));
+      item.append(el('button', { type: 'button', class: 'remedy', onclick: () => act(r.do, r.words) }, r.words));
     } else {
       item.append(el('p', { class: 'later' }, `${r.when === 'now' ? 'or' : 'later'}: ${r.words}`));
     }

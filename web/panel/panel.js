@@ -35,7 +35,7 @@ desk.wire.on('link', ({ fresh, open, silence }) => {
   text(byID('link'), fresh ? '' : `STALE · no word from the daemon ${since}. What you see is old. ${open ? 'Connected, waiting' : 'Connecting again'}. Only blackout can be pressed`);
   if (locked === !fresh) return;
   locked = !fresh;
-  for (const b of document.querySelectorAll('button, input')) if (!b.matches(always)) set(b, 'aria-disabled', locked);
+  for (const b of document.querySelectorAll('button, input')) if (!b.matches(always)) set(b, 'aria-disabled', locked || null);
   if (fresh) desk.draw();
 });
 
