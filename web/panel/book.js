@@ -103,24 +103,32 @@ export function nowPart(desk) {
   desk.add({ draw() { drawLook(desk.view); drawTightest(desk); } });
 }
 
-const says = {
-  none: 'no look is on', pending: 'pending: not confirmed yet', on: 'on', short: 'short: dropped before it was reached',
-};
+const says = { none: 'no look is on', pending: 'pending', on: 'on', short: 'short: dropped before it was reached' };
+const shapes = { none: 'note', pending: 'pending', on: 'admitted', short: 'warn' };
 
 function drawLook(view) {
   const { look, running } = view;
   text(byID('site'), view.site);
   text(byID('look-number'), look.preset ? String(look.preset) : '');
   text(byID('look-name'), look.preset ? look.name : 'no look');
-  const words = [look.blackout ? 'blackout: everything is wanted dark' : says[look.state] ?? look.state];
-  if (look.blackout && look.state !== 'on') words.push(says[look.state] ?? look.state);
-  if (look.preset) words.push(`level ${Math.round(look.scale * 100)} %`);
-  if (look.assumed) words.push('assumed: a device tells nothing');
+  const words = [says[look.state] ?? look.state];
+  if (look.blackout) words.unshift('blackout: everything is wanted dark');
   if (running?.waiting) words.push(`waiting for ${running.waiting}, ${seconds(view.at - running.since)}`);
-  text(byID('look-state'), words.join(' · '));
+  else if (look.state === 'pending') words.push('not confirmed yet');
+  if (look.assumed) words.push('assumed');
+  if (look.preset) words.push(`level ${Math.round(look.scale * 100)} %`);
+  drawState(byID('look-state'), look.state, words.join(' · '));
   set(byID('look-state'), 'data-state', look.state);
   set(byID('look-state'), 'data-blackout', look.blackout);
   document.title = look.preset ? `${look.preset} ${look.name}` : 'lookgate';
+}
+
+function drawState(node, state, words) {
+  if (node.dataset.shape !== state) {
+    node.dataset.shape = state;
+    node.replaceChildren(mark(shapes[state] ?? 'note'), el('span'));
+  }
+  text(node.lastElementChild, words);
 }
 
 function drawTightest(desk) {

@@ -105,8 +105,9 @@ export class Wall {
 
   labelCircuit(l, c) {
     if (!c) return;
-    text(l.first, c.name);
-    text(l.second, c.service === 'in' ? bare(c.worst) : c.service === 'out' ? 'out' : 'off');
+    const load = c.service === 'in' ? bare(c.worst) : c.service === 'out' ? 'out' : 'off';
+    text(l.first, l.upright ? `${c.name} ${load}` : c.name);
+    text(l.second, l.upright ? '' : load);
   }
 
   point(i) {
@@ -207,12 +208,19 @@ function labels(wall, kind, things, name) {
 
 function label(wall, a, name) {
   const x = (a.x0 + a.x1) / 2;
-  const narrow = a.x1 - a.x0 < 24;
+  const width = a.x1 - a.x0;
+  const upright = name === 'circuit-label' && width < 28; // too narrow for a name: it stands on its end
   const y = name === 'output-label' ? a.y0 + 30 : a.y1 - 19;
   const first = svg('text', { class: name, x, y, 'text-anchor': 'middle' });
   const second = svg('text', { class: `${name} second`, x, y: y + (name === 'output-label' ? 16 : 12), 'text-anchor': 'middle' });
-  if (!narrow || name === 'output-label') wall.root.append(first, second);
-  return { index: a.index, first, second };
+  if (upright) {
+    set(first, 'class', `${name} upright`);
+    set(first, 'transform', `rotate(-90 ${x} ${a.y1 - 4}) translate(0 4)`);
+    set(first, 'text-anchor', 'start');
+    set(first, 'y', a.y1 - 4);
+  }
+  if (!upright || width > 12) wall.root.append(first, second);
+  return { index: a.index, first, second, upright };
 }
 
 function patterns() {
