@@ -185,6 +185,17 @@ func (k *Ticket) Outcome(t testing.TB) engine.Outcome {
 	return o[0]
 }
 
+// Settle waits until every command has its answer, and its outcome where it was accepted.
+func (k *Ticket) Settle(t testing.TB) {
+	t.Helper()
+	k.wait(t, "a last word", func() bool {
+		return !slices.ContainsFunc(k.IDs, func(id uint64) bool {
+			a := k.answers[id]
+			return len(a) == 0 || a[0].Status == engine.Accepted && len(k.outcomes[id]) == 0
+		})
+	})
+}
+
 func (k *Ticket) wait(t testing.TB, what string, done func() bool) {
 	t.Helper()
 	deadline := time.After(Patience)
