@@ -32,7 +32,10 @@ func (e *Engine) dip(p *presets.Preset, v presets.Verdict) *DipView {
 			d.About = max(d.About, r.PacketLife+r.Settling+p.FadeDown)
 		}
 	}
-	d.Depth = units.StopsBetween(min(now, later), both)
+	d.Depth = -openStops // to dark: a view goes out as JSON, which knows no infinity
+	if both > 0 {
+		d.Depth = units.StopsBetween(min(now, later), both)
+	}
 	d.Zones = e.waitingZones(v)
 	return d
 }
