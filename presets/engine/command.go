@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"lookgate/presets"
 	"lookgate/presets/finding"
@@ -261,10 +262,17 @@ func unknown(code finding.Code, kind, name string) finding.Finding {
 }
 
 func sorted(in []int) []int {
-	out := append([]int(nil), in...)
-	for i := 1; i < len(out); i++ {
-		for j := i; j > 0 && out[j] < out[j-1]; j-- {
-			out[j], out[j-1] = out[j-1], out[j]
+	out := slices.Clone(in)
+	slices.Sort(out)
+	return out
+}
+
+// union gives what is in a or b, once each.
+func union(a, b []int) []int {
+	out := slices.Clone(a)
+	for _, v := range b {
+		if !slices.Contains(out, v) {
+			out = append(out, v)
 		}
 	}
 	return out

@@ -25,7 +25,7 @@ type device struct {
 var unknownPicture = Picture{Layout: -1, Mode: -1}
 
 func newDevice(r *rig.Rig, i int, number uint64) device {
-	d := device{picture: register[Picture]{base: []Picture{unknownPicture}, number: number}}
+	d := device{want: unknownPicture, picture: register[Picture]{base: []Picture{unknownPicture}, number: number}}
 	if r.Devices[i].Class == rig.Reporting {
 		d.picture.packets = []packet[Picture]{{value: unknownPicture, written: true}}
 	}
@@ -103,11 +103,23 @@ func (e *Engine) report(in Report) {
 	}
 	d.picture.told(in.Picture, in.Number, e.now, r)
 	if !d.driven {
-		d.want = in.Picture
+		e.foundPicture(in.Device, in.Picture)
 	}
 	if soon := e.now + r.Retry; !e.settled(in.Device) && d.askAt > soon {
 		d.askAt = soon
 	}
+}
+
+// foundPicture takes the picture that a device shows while no command wants one of it.
+func (e *Engine) foundPicture(i int, p Picture) {
+	d, r := &e.devs[i], &e.plan.Rig.Devices[i]
+	if d.want != unknownPicture && p != d.want && p != e.wanted.Picture {
+		e.alarm("picture "+r.Name, finding.Place{Kind: "device", Name: r.Name}, "shows another layout or mode than the look has", "recall the look to take it back")
+	}
+	if p == e.wanted.Picture {
+		e.clear("picture " + r.Name)
+	}
+	d.want = p
 }
 
 // reportOutput takes one output's values. A value that nobody here sent is another hand's or a restart's: it becomes the state, and nothing is raised again.

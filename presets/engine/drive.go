@@ -52,6 +52,7 @@ func (e *Engine) expireRaise(i int) {
 // endFade ends a fade whose time is over. The room that it reserved stays taken until its last level is sent.
 func (e *Engine) endFade(i int) {
 	o := &e.outs[i]
+	o.fade.step(e.now, e.set.FadeStep, e.deviceOf(i).Steps)
 	if o.fade.on && o.fade.started && e.now >= o.fade.start+o.fade.length {
 		o.fade.on = false
 	}
@@ -71,7 +72,7 @@ func (e *Engine) driveDown(i int) {
 			e.sendBlack(i, true)
 		}
 	}
-	v := o.aim(e.now, d.Steps)
+	v := o.aim()
 	due, _ := o.level.due(v, e.now, d)
 	if due && v > o.lowest() && e.now < o.live && !e.admissible(i, o.goal) {
 		e.collapse(i)
@@ -129,8 +130,9 @@ func (e *Engine) driveUp(i int) {
 			return
 		}
 		o.fade.started, o.fade.start, o.reserve = true, e.now, o.fade.to
+		o.fade.value, o.fade.next = o.fade.from, e.now+e.set.FadeStep
 	}
-	v := o.aim(e.now, d.Steps)
+	v := o.aim()
 	due, _ := o.level.due(v, e.now, d)
 	if due && v > o.lowest() && v <= e.wanted.Caps[i] && e.admissible(i, v) {
 		e.sendLevel(i, v, false)
@@ -152,7 +154,7 @@ func (e *Engine) collapse(i int) {
 // lift brings an output out of blackout: its level first, under the blackout, then the blackout away. It reports whether the level may be worked on.
 func (e *Engine) lift(i int) bool {
 	o, d := &e.outs[i], e.deviceOf(i)
-	begin := o.aim(e.now, d.Steps)
+	begin := o.aim()
 	if o.highest() > begin || !o.level.holds(begin) {
 		return true
 	}

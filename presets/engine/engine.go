@@ -187,10 +187,10 @@ func (e *Engine) deadline() {
 
 func (e *Engine) outputDeadlines(i int, at func(Instant)) {
 	o, d := &e.outs[i], e.deviceOf(i)
-	o.level.deadlines(o.aim(e.now, d.Steps), e.now, d, at)
+	o.level.deadlines(o.aim(), e.now, d, at)
 	o.black.deadlines(o.dark, e.now, d, at)
 	if o.fade.on && o.fade.started {
-		at(min(e.now+e.set.FadeStep, max(o.fade.start+o.fade.length, e.now+1)))
+		at(min(o.fade.next, o.fade.start+o.fade.length))
 	}
 	at(o.live)
 }

@@ -105,12 +105,17 @@ func (e *Engine) gateService(c Command) {
 	e.gate.waiting = append(e.gate.waiting, gated{command: c})
 }
 
-// begin does a change now: it supersedes the one that runs.
+// begin does a change now: it supersedes the one that runs, and takes over what that one has not reached and this one does not speak of.
 func (e *Engine) begin(c Command, ch change, fs []finding.Finding) {
 	e.accept(c, fs)
+	next := &running{command: c, since: e.now, until: e.now + e.plan.Rig.Hold + ch.fadeUp + ch.fadeDown, outputs: ch.outputs, picture: ch.picture}
+	if old := e.running; old != nil {
+		next.outputs, next.picture = sorted(union(ch.outputs, old.outputs)), ch.picture || old.picture
+		next.until = max(next.until, old.until)
+	}
 	e.supersede()
 	e.apply(ch)
-	e.running = &running{command: c, since: e.now, until: e.now + e.plan.Rig.Hold + ch.fadeUp + ch.fadeDown, outputs: ch.outputs, picture: ch.picture}
+	e.running = next
 	e.gate.dirty = true
 }
 

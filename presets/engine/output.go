@@ -26,6 +26,15 @@ type fade struct {
 	from, to units.Level
 	start    Instant
 	length   Instant
+	value    units.Level // of the curve, at the last step of the fade
+	next     Instant     // when the next step of the fade is due
+}
+
+// step takes the curve's value of the moment, once a fade step: whatever else happens in between must not make a packet of its own.
+func (f *fade) step(now, every Instant, steps int) {
+	if f.on && f.started && (now >= f.next || now >= f.start+f.length) {
+		f.value, f.next = f.at(now, steps), now+every
+	}
 }
 
 // at gives the level of the curve at a time, rounded down to the device's steps.
@@ -106,9 +115,12 @@ func (o *output) there() bool {
 }
 
 // aim gives the level that should be sent now.
-func (o *output) aim(now Instant, steps int) units.Level {
+func (o *output) aim() units.Level {
+	if o.fade.on && o.fade.started {
+		return o.fade.value
+	}
 	if o.fade.on {
-		return o.fade.at(now, steps)
+		return o.fade.from
 	}
 	return o.goal
 }
@@ -121,7 +133,7 @@ func (o *output) head(goal units.Level, up, down, now Instant) {
 	case goal > from && up > 0:
 		o.fade = fade{on: true, from: from, to: goal, length: up}
 	case goal < from && down > 0:
-		o.fade = fade{on: true, started: true, from: from, to: goal, start: now, length: down}
+		o.fade = fade{on: true, started: true, from: from, to: goal, start: now, length: down, value: from, next: now}
 	}
 }
 

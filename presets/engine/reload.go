@@ -34,13 +34,12 @@ func (e *Engine) reloaded(in Reload) {
 		e.refuse(c, fs...)
 		return
 	}
-	e.supersede()
 	for _, list := range [][]gated{e.gate.flying, e.gate.waiting} {
 		for i := range list {
 			list[i].dead = list[i].change != nil
 		}
 	}
-	next.reload, next.running = nil, nil
+	next.reload = nil
 	out := e.out
 	*e = *next
 	e.out = out
@@ -52,11 +51,15 @@ func (e *Engine) reloaded(in Reload) {
 func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 	next := *e
 	next.adopt(plan)
+	if e.running != nil {
+		next.running = &running{command: e.running.command, since: e.running.since, until: e.running.until, picture: e.running.picture}
+	}
 	fs := e.sameDevices(plan.Rig)
 	for i, old := range e.plan.Rig.Outputs {
 		k := slices.IndexFunc(plan.Rig.Outputs, func(o rig.Output) bool { return o.Name == old.Name })
 		if k >= 0 && e.sameOutput(i, plan.Rig, k) {
 			next.outs[k] = e.outs[i]
+			next.follow(e.running, i, k)
 			next.wanted.Levels[k], next.wanted.Caps[k], next.wanted.Black[k] = e.wanted.Levels[i], e.wanted.Caps[i], e.wanted.Black[i]
 			continue
 		}
@@ -82,6 +85,13 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 		}
 	}
 	return &next, fs
+}
+
+// follow takes output i of the old rig, which is k now, into the command that runs.
+func (e *Engine) follow(old *running, i, k int) {
+	if old != nil && slices.Contains(old.outputs, i) {
+		e.running.outputs = append(e.running.outputs, k)
+	}
 }
 
 // sameDevices refuses an edit of the devices themselves: their wires are opened at the start.

@@ -24,12 +24,28 @@ func (e *Engine) finish() {
 		return
 	}
 	if e.reached() {
+		e.rest()
 		e.outcome(On)
 		return
 	}
 	if e.now >= e.running.until {
 		e.outcome(DroppedEnd)
+		for i := range e.devs {
+			e.devs[i].driven = e.devs[i].driven && e.now < e.devs[i].live
+		}
 		e.gate.dirty = true
+	}
+}
+
+// rest ends the permission to raise of everything that the running command reached: a device that loses it later is not brought back unasked.
+func (e *Engine) rest() {
+	for _, o := range e.running.outputs {
+		e.outs[o].live = 0
+	}
+	for i := range e.devs {
+		if e.running.picture {
+			e.devs[i].live, e.devs[i].driven = 0, false
+		}
 	}
 }
 

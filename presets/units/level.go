@@ -26,7 +26,7 @@ func (l Level) Up(steps int) Level {
 	if steps <= 0 {
 		return l
 	}
-	return Level(math.Ceil(float64(l)*float64(steps)-stepSlack) / float64(steps))
+	return Level(math.Max(0, math.Ceil(float64(l)*float64(steps)-stepSlack)) / float64(steps))
 }
 
 // stepSlack is larger than what a level loses as a 32-bit float on the wire (6e-8 of it, times 65 535 steps) and far smaller than a step.
