@@ -231,7 +231,7 @@ func crowded(v *engine.View) {
 	full := desktest.Lit(v, 0.95, 0.62, 0.4, 0)
 	*v = *full
 	v.Look.State, v.Look.Assumed = "pending", true
-	v.Armed, v.Dip = 20, &engine.DipView{Depth: -1.2, Zones: []string{"bay", "wing"}, About: 400 * time.Millisecond}
+	v.Armed, v.Dip = 20, &engine.DipView{Depth: -1.2, Zones: []string{"lid"}, About: 400 * time.Millisecond}
 	v.Running = &engine.RunningView{ID: 9, Verb: engine.Recall, Since: v.At - time.Second, Waiting: "device south to confirm"}
 	v.DiskSick = "no space left on device"
 	v.Outputs[1].State, v.Outputs[1].Low, v.Outputs[1].Confirmed = "pending", 0.3, false
@@ -242,7 +242,7 @@ func crowded(v *engine.View) {
 		{Kind: "alarm", Key: "hand", Place: finding.Place{Kind: "output", Name: "wing"}, Sentence: "stands at 40 %, which nobody here sent", Do: "ask who works at the device, or send the look again"},
 	}
 	v.Conductors[6].Worst, v.Conductors[6].Headroom, v.Conductors[6].Stops = 17.2, -1.2, -0.1
-	v.Look.Worst = "A07"
+	v.Look.Worst = "circuit A07"
 }
 
 func TestThePanelIsSeenWhole(t *testing.T) {

@@ -89,7 +89,7 @@ func newCircuit(r *rig.Rig, wall int) {
 func View() *engine.View {
 	v := &engine.View{
 		At: 90 * time.Second, Epoch: 7, Site: "Saltmarsh Studios, Stage B",
-		Look:     engine.LookView{Preset: 12, Name: "dusk over the flats", Scale: 1, State: "on", Previous: 4, Worst: "A07"},
+		Look:     engine.LookView{Preset: 12, Name: "dusk over the flats", Scale: 1, State: "on", Previous: 4, Worst: "circuit A07"},
 		Zones:    []engine.ZoneView{{Name: "bay", Outputs: []int{0, 1}, Wanted: 0.62, Cap: 0.8}, {Name: "wing", Outputs: []int{2}, Wanted: 0.4, Cap: 0.6}, {Name: "lid", Outputs: []int{3}, Cap: 0.3}},
 		Presets:  Presets(),
 		Alarms:   []engine.Event{},
@@ -168,13 +168,13 @@ func Presets() []engine.PresetView {
 	admitted := func(n int, name string, share units.Share, binding string) engine.PresetView {
 		return engine.PresetView{Number: n, Name: name, Admitted: true, Cap: share, Binding: binding}
 	}
-	warned := admitted(9, "lightning, far off", 1.02, "A N")
+	warned := admitted(9, "lightning, far off", 1.02, "neutral A N")
 	warned.Findings = []finding.Finding{finding.New(finding.RestartOver, finding.Place{Kind: "neutral", Name: "A N"},
 		"would be over if every device restarted at once")}
 	return []engine.PresetView{
-		admitted(1, "worklight", 2.4, "A07"), admitted(4, "morning fog", 1.61, "A07"), warned,
-		admitted(12, "dusk over the flats", 1.29, "A07"), admitted(13, "dusk, wing lower", 1.34, "A07"), admitted(20, "harbour at night", 2.1, "B02"),
-		Refused(), admitted(41, "noon glare, held down", 1, "A07"), admitted(60, "green for keying", 1.12, "B leg"),
+		admitted(1, "worklight", 2.4, "circuit A07"), admitted(4, "morning fog", 1.61, "circuit A07"), warned,
+		admitted(12, "dusk over the flats", 1.29, "circuit A07"), admitted(13, "dusk, wing lower", 1.34, "circuit A07"), admitted(20, "harbour at night", 2.1, "circuit B02"),
+		Refused(), admitted(41, "noon glare, held down", 1, "circuit A07"), admitted(60, "green for keying", 1.12, "leg B L1"),
 	}
 }
 
@@ -189,5 +189,5 @@ func Refused() engine.PresetView {
 	}
 	leg := finding.New(finding.LegOver, finding.Place{Kind: "leg", Name: "A L2"}, "would carry more than the main may carry for hours")
 	leg.Computed, leg.Limit = units.InAmps(183.2), units.InAmps(180)
-	return engine.PresetView{Number: 40, Name: "noon glare", Findings: []finding.Finding{over, leg}, Cap: 0.86, Binding: "A07"}
+	return engine.PresetView{Number: 40, Name: "noon glare", Findings: []finding.Finding{over, leg}, Cap: 0.86, Binding: "circuit A07"}
 }

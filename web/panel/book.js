@@ -132,7 +132,7 @@ function drawState(node, state, words) {
 }
 
 function drawTightest(desk) {
-  const c = desk.view.conductors.find((k) => k.name === desk.view.look.worst) ?? desk.tightest()[0];
+  const c = desk.conductors.get(desk.view.look.worst) ?? desk.tightest()[0];
   const box = byID('tight');
   if (!c) return;
   const over = c.headroom < 0;

@@ -7,7 +7,7 @@ export class Desk {
     this.plant = null;
     this.parts = [];
     this.waiting = new Map(); // command ID to what wants its outcome
-    wire.on('state', (view) => { this.view = view; this.index(); this.draw(); });
+    wire.on('state', (view) => { this.view = whole(view); this.index(); this.draw(); });
     wire.on('plant', (plant) => { this.plant = plant; this.index(); this.rewire(); });
     wire.on('outcome', (o) => { this.waiting.get(o.id)?.(o); this.waiting.delete(o.id); });
   }
@@ -42,6 +42,13 @@ export class Desk {
   tightest() {
     return [...this.view.conductors].sort((a, b) => a.stops - b.stops || a.headroom - b.headroom);
   }
+}
+
+// whole puts an empty list where the daemon sent none.
+function whole(view) {
+  for (const list of ['outputs', 'zones', 'conductors', 'circuits', 'presets', 'alarms', 'promise']) view[list] ??= [];
+  for (const z of view.zones) z.outputs ??= [];
+  return view;
 }
 
 // share is how much of its limit something carries; without figures it is nothing, and what is drawn says so in words.

@@ -55,7 +55,8 @@ export class Hand {
   }
 }
 
-const dip = (d) => (d ? ` · dips ${d.zones?.join(', ') ?? ''} ${stops(-Math.abs(d.depth)).replace('–', 'to dark')}, ${seconds(d.about)}` : '');
+// dip says what the switch to the armed preset will look like; the named zones wait while the others go down.
+const dip = (d) => (d ? ` · dips ${d.depth < -20 ? 'to dark' : stops(-Math.abs(d.depth))} for ${seconds(d.about)}${d.zones?.length ? `, then ${d.zones.join(', ')}` : ''}` : '');
 
 // fader makes a range a stream: the newest value goes, one at a time, and the daemon's value shows again once the hand is off.
 function fader(input, send, tell) {

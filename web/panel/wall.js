@@ -106,7 +106,7 @@ export class Wall {
   labelCircuit(l, c) {
     if (!c) return;
     const load = c.service === 'in' ? bare(c.worst) : c.service === 'out' ? 'out' : 'off';
-    text(l.first, l.upright ? `${c.name} ${load}` : c.name);
+    text(l.first, l.tall ? `${c.name} ${load}` : c.name);
     text(l.second, l.upright ? '' : load);
   }
 
@@ -220,7 +220,7 @@ function label(wall, a, name) {
     set(first, 'y', a.y1 - 4);
   }
   if (!upright || width > 12) wall.root.append(first, second);
-  return { index: a.index, first, second, upright };
+  return { index: a.index, first, second, upright, tall: upright && a.y1 - a.y0 > 130 };
 }
 
 function patterns() {
