@@ -60,7 +60,7 @@ func (e *Engine) ask(i int) {
 // settled reports whether everything of a device certainly is where it is wanted.
 func (e *Engine) settled(i int) bool {
 	for _, o := range e.devs[i].outputs {
-		if !e.outs[o].there() {
+		if !e.outs[o].there(e.deviceOf(o)) {
 			return false
 		}
 	}

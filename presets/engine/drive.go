@@ -37,7 +37,7 @@ func (e *Engine) expireRaise(i int) {
 	}
 	o.live = 0
 	o.stop()
-	if o.dark || o.there() {
+	if o.dark || o.there(e.deviceOf(i)) {
 		return
 	}
 	o.driven = false
@@ -122,7 +122,7 @@ func (e *Engine) driveUp(i int) {
 	if !o.driven || o.dark || e.now >= o.live || !e.pictured(i) {
 		return
 	}
-	if !o.black.holds(false) && !e.lift(i) {
+	if !o.black.certain(false, d) && !e.lift(i) {
 		return
 	}
 	if o.fade.on && o.fade.to > o.fade.from && !o.fade.started {

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"lookgate/presets"
+	"lookgate/presets/rig"
 	"lookgate/presets/units"
 )
 
@@ -72,10 +73,12 @@ func (e *Engine) apply(c change) {
 			out.head(goal, c.fadeUp, c.fadeDown, e.now)
 		}
 		out.dark, out.driven, out.live = c.look.Black[o], true, until
+		out.retell(e.deviceOf(o))
 	}
 	if c.picture {
 		for i := range e.devs {
 			e.devs[i].want, e.devs[i].driven, e.devs[i].live = c.look.Picture, true, until
+			e.devs[i].picture.again = e.plan.Rig.Devices[i].Class == rig.Silent
 		}
 	}
 	e.wear(c)

@@ -73,11 +73,11 @@ func (e *Engine) stateOf(i int) string {
 	switch {
 	case o.attested:
 		return "attested"
-	case o.driven && !o.there():
+	case o.driven && !o.there(d):
 		return "pending"
-	case o.there() && (d.Class == rig.Silent || o.level.assumed):
+	case o.there(d) && (d.Class == rig.Silent || o.level.assumed):
 		return "assumed"
-	case o.there():
+	case o.there(d):
 		return "confirmed"
 	default:
 		return "unknown"
@@ -175,7 +175,7 @@ func (e *Engine) waitingFor() string {
 	for _, o := range e.running.outputs {
 		out := &e.outs[o]
 		switch {
-		case out.there():
+		case out.there(e.deviceOf(o)):
 			continue
 		case out.fade.on && out.fade.started:
 			return "the fade"

@@ -104,14 +104,16 @@ func (o *output) least(d *rig.Device) units.Level {
 }
 
 // there reports whether the output certainly stands where it is wanted.
-func (o *output) there() bool {
+func (o *output) there(d *rig.Device) bool {
 	if o.dark {
-		return o.black.holds(true)
+		return o.black.certain(true, d)
 	}
-	if !o.level.holds(o.goal) || o.fade.on {
-		return false
-	}
-	return o.black.holds(false)
+	return !o.fade.on && o.level.certain(o.goal, d) && o.black.certain(false, d)
+}
+
+// retell makes a silent device be told everything again.
+func (o *output) retell(d *rig.Device) {
+	o.level.again, o.black.again = d.Class == rig.Silent, d.Class == rig.Silent
 }
 
 // aim gives the level that should be sent now.

@@ -14,6 +14,7 @@ type register[T comparable] struct {
 	repeats int         // silent devices: writes of the newest value since no other value can arrive any more
 	quiet   Instant     // no new packet before this, after a write that failed
 	assumed bool        // base rests on silence: no device told it
+	again   bool        // silent devices: a command came since the value was told, so it is told again
 }
 
 // packet is one value on its way. Its life starts when the write returns; before that the worker may still hold it for any length of time.
@@ -27,10 +28,10 @@ type packet[T comparable] struct {
 
 // sent puts a new packet into the set, at the moment that it is handed to the worker.
 func (r *register[T]) sent(id WriteID, number uint64, v T) {
-	if n := r.newest(); n != nil && n.value != v || n == nil && !r.holds(v) {
+	if n := r.newest(); n == nil || n.value != v || r.again {
 		r.repeats = 0
 	}
-	r.packets = append(r.packets, packet[T]{write: id, number: number, value: v})
+	r.packets, r.again = append(r.packets, packet[T]{write: id, number: number, value: v}), false
 }
 
 // newest gives the packet that was handed over last and may still be under way, or nil.
@@ -174,6 +175,11 @@ func (r *register[T]) holds(v T) bool {
 	return true
 }
 
+// certain reports whether v is what the register holds as far as its device can say: for a silent one, once all repeats are out and over.
+func (r *register[T]) certain(v T, d *rig.Device) bool {
+	return r.holds(v) && (d.Class != rig.Silent || len(r.packets) == 0 && !r.again)
+}
+
 // may reports whether the register may hold v now or later.
 func (r *register[T]) may(v T) bool {
 	for _, b := range r.base {
@@ -200,17 +206,14 @@ func (r *register[T]) add(v T) {
 
 // due reports whether v has to be sent (again), and if not now, when to look again. A value that stands in the worker's slot is not sent twice.
 func (r *register[T]) due(v T, now Instant, d *rig.Device) (bool, Instant) {
-	if r.holds(v) {
-		n := r.newest()
-		if d.Class != rig.Silent || n == nil {
-			return false, never
-		}
+	if r.certain(v, d) || d.Class != rig.Silent && r.holds(v) {
+		return false, never
 	}
 	if now < r.quiet {
 		return false, r.quiet
 	}
 	n := r.newest()
-	if n == nil || n.value != v {
+	if n == nil || n.value != v || r.again {
 		return true, never
 	}
 	if !n.written {

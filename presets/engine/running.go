@@ -51,12 +51,12 @@ func (e *Engine) rest() {
 
 func (e *Engine) reached() bool {
 	for _, o := range e.running.outputs {
-		if !e.outs[o].driven || !e.outs[o].there() {
+		if !e.outs[o].driven || !e.outs[o].there(e.deviceOf(o)) {
 			return false
 		}
 	}
 	for i := range e.devs {
-		if e.running.picture && !e.devs[i].picture.holds(e.devs[i].want) {
+		if e.running.picture && !e.devs[i].picture.certain(e.devs[i].want, &e.plan.Rig.Devices[i]) {
 			return false
 		}
 	}
@@ -70,7 +70,7 @@ func (e *Engine) outcome(end End) {
 	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since}
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
-		if !out.there() {
+		if !out.there(d) {
 			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: e.wanted.target(i, d.Steps), Low: out.least(d), High: out.light(d, true)})
 			continue
 		}
