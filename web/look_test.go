@@ -276,6 +276,36 @@ func TestThePanelIsSeenWhole(t *testing.T) {
 	}
 }
 
+// A board that counts by ways, with single-pole circuits, and everything dark.
+func TestThePanelIsSeenWholeOnAnotherPlant(t *testing.T) {
+	d := newDaemon(t, refusing)
+	r := desktest.Rig()
+	for i := range r.Boards {
+		r.Boards[i].Numbering = rig.ByWays
+	}
+	next := []int{0, 0}
+	for i := range r.Circuits {
+		b := r.Circuits[i].Board
+		next[b]++
+		r.Circuits[i].Poles = []int{next[b]}
+	}
+	d.desk.Rewire(r)
+	dark := desktest.Lit(desktest.View(), 0, 0, 0, 0)
+	dark.Look.Blackout = true
+	dark.Zones = append([]engine.ZoneView(nil), dark.Zones...)
+	for i := range dark.Zones {
+		dark.Zones[i].Black = true
+	}
+	d.desk.Show(dark)
+	p := openPanel(t, d, 1366, 768)
+	p.until(`document.querySelectorAll('.door.ways .way').length === 42`)
+	p.until(`document.getElementById('look-state').textContent.startsWith('blackout')`)
+	p.press(`#blackout`)
+	p.until(`document.querySelector('#dark-group .note[data-kind="accepted"]') !== null`)
+	requireFits(t, p, "1366x768-ways-and-blackout")
+	p.quiet()
+}
+
 // requireFits keeps a screenshot and checks what an eye would: nothing that is always needed lies outside the window, nothing to touch is small, no
 // words of a button are cut.
 func requireFits(t *testing.T, p *page, name string) {

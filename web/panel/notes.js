@@ -1,4 +1,4 @@
-// Answers stand beside the control that asked, and stay until somebody puts them away or asks again.
+// Answers stand beside the control that asked, and stay until somebody puts them away or asks again. Only the plain "done" leaves by itself.
 
 import { el, mark, rows, text } from './dom.js';
 import { percent, place, quantity, seconds } from './words.js';
@@ -29,6 +29,7 @@ export class Slot {
   constructor(desk, parent, floating) {
     this.desk = desk;
     this.turn = 0;
+    this.floating = floating;
     this.body = el('div', { class: 'note-body' });
     this.close = el('button', { type: 'button', class: 'close', 'aria-label': 'put this answer away', onclick: () => this.clear() }, '×');
     this.node = el('div', { class: floating ? 'note floating' : 'note', role: 'status', hidden: true }, this.body, this.close);
@@ -88,6 +89,13 @@ export class Slot {
       this.body.append(el('p', {}, `${s.output}: wanted ${percent(s.wanted)}, stands between ${percent(s.low)} and ${percent(s.high)}`));
     }
     if (o.assumed?.length) this.body.append(el('p', {}, `assumed, not confirmed: ${o.assumed.join(', ')}`));
+    else if (this.floating && o.end === 'on' && this.body.childElementCount === 1) this.leave();
+  }
+
+  // leave puts a floating answer away that says no more than that all went as asked: it lies over other controls.
+  leave() {
+    const { turn } = this;
+    setTimeout(() => { if (turn === this.turn) this.clear(); }, 4000);
   }
 
   remedy(d, words) {
