@@ -74,8 +74,8 @@ func (e *Engine) driveDown(i int) {
 	}
 	v := o.aim()
 	due, _ := o.level.due(v, e.now, d)
-	if due && v > o.lowest() && e.now < o.live && !e.admissible(i, o.goal) {
-		e.collapse(i)
+	if due && v > o.lowest() && d.Class == rig.Silent && e.now < o.live {
+		e.collapse(i, v)
 	}
 	if !due || v > o.lowest() {
 		return
@@ -139,15 +139,18 @@ func (e *Engine) driveUp(i int) {
 	}
 }
 
-// collapse makes a silent device certain by taking it as dark as it may be already, where not knowing what it holds is what leaves no room. Others are asked.
-func (e *Engine) collapse(i int) {
+// collapse makes a silent device certain that may stand above v and below it: nobody can be asked. It is told v where that has room, and else to be as dark as it may
+// be already, since not knowing what it holds is what leaves no room.
+func (e *Engine) collapse(i int, v units.Level) {
 	o, d := &e.outs[i], e.deviceOf(i)
-	low := o.low(d)
-	if d.Class != rig.Silent || o.highest() <= o.goal || o.level.holds(low) {
+	if o.highest() <= v {
 		return
 	}
-	if due, _ := o.level.due(low, e.now, d); due {
-		e.sendLevel(i, low, true)
+	if !e.admissible(i, max(v, o.goal)) {
+		v = o.low(d)
+	}
+	if due, _ := o.level.due(v, e.now, d); due && !o.level.holds(v) {
+		e.sendLevel(i, v, true)
 	}
 }
 
