@@ -12,26 +12,38 @@ import (
 // View makes the state of the moment for stations. The result shares nothing with the engine.
 func (e *Engine) View() *View {
 	e.judgeBook()
+	v := e.Glance()
+	v.Presets, v.Promise, v.Conductors = append([]PresetView(nil), e.verdicts...), e.promise(), e.conductorViews()
+	least := units.Amps(math.MaxFloat64)
+	for _, c := range v.Conductors {
+		if c.Headroom < least {
+			least, v.Look.Worst = c.Headroom, c.Kind+" "+c.Name
+		}
+	}
+	if p := e.plan.Book.ByNumber(e.wanted.Armed); p != nil && e.wanted.Armed != 0 {
+		if verdict := presets.Check(e.plan, p, e.conditions(0)); verdict.Admitted {
+			v.Dip = e.dip(p, verdict)
+		}
+	}
+	return v
+}
+
+// Glance makes the part of the view that costs next to nothing: everything but what has to be solved for, which is conductors, verdicts and the dip.
+func (e *Engine) Glance() *View {
 	v := &View{At: e.now, Epoch: e.epoch, Site: e.plan.Rig.Name, Watch: e.set.Watch, DiskSick: e.sick, Armed: e.wanted.Armed,
-		Presets: append([]PresetView(nil), e.verdicts...), Alarms: append([]Event{}, e.alarms...), Reload: append([]string(nil), e.reload...), Promise: e.promise()}
+		Alarms: append([]Event{}, e.alarms...), Reload: append([]string(nil), e.reload...)}
 	for i := range e.outs {
 		v.Outputs = append(v.Outputs, e.outputView(i))
 	}
 	for z := range e.plan.Rig.Zones {
 		v.Zones = append(v.Zones, e.zoneView(z))
 	}
-	v.Conductors = e.conductorViews()
 	for c := range e.services {
 		v.Circuits = append(v.Circuits, CircuitView{Name: e.plan.Rig.Circuits[c].Name, Service: e.services[c].String()})
 	}
 	v.Look = e.lookView(v)
 	if r := e.running; r != nil {
 		v.Running = &RunningView{ID: r.command.ID, Verb: r.command.Verb, Since: r.since, Deadline: r.until, Waiting: e.waitingFor()}
-	}
-	if p := e.plan.Book.ByNumber(e.wanted.Armed); p != nil && e.wanted.Armed != 0 {
-		if verdict := presets.Check(e.plan, p, e.conditions(0)); verdict.Admitted {
-			v.Dip = e.dip(p, verdict)
-		}
 	}
 	return v
 }
@@ -155,12 +167,6 @@ func (e *Engine) lookView(v *View) LookView {
 		l.State = "pending"
 	case l.Preset == 0:
 		l.State = "none"
-	}
-	least := units.Amps(math.MaxFloat64)
-	for _, c := range v.Conductors {
-		if c.Headroom < least {
-			least, l.Worst = c.Headroom, c.Kind+" "+c.Name
-		}
 	}
 	return l
 }

@@ -82,7 +82,7 @@ func (r *run) finale() {
 // admitted draws one of the presets that are admitted now.
 func (r *run) admitted() (int, bool) {
 	var numbers []int
-	for _, p := range r.view.Presets {
+	for _, p := range r.ctl.View().Presets {
 		if p.Admitted {
 			numbers = append(numbers, p.Number)
 		}

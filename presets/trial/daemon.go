@@ -28,7 +28,7 @@ func (r *run) step(in engine.Input) {
 	}
 	r.trace.input(r.now, in)
 	res := r.ctl.Step(r.now-r.started, in)
-	r.before, r.view = r.view, r.ctl.View()
+	r.before, r.view = r.view, r.ctl.Glance()
 	r.stats.Steps++
 	r.take(res)
 	r.deadline(res)

@@ -18,6 +18,8 @@ type Controller interface {
 	Step(now engine.Instant, in engine.Input) engine.Result
 	// View gives the state that stations see.
 	View() *engine.View
+	// Glance gives the part of it that the trial looks at after every step.
+	Glance() *engine.View
 }
 
 // Setup is a plant with its book, and how a controller for it is started.
