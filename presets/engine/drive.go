@@ -154,11 +154,12 @@ func (e *Engine) collapse(i int, v units.Level) {
 	}
 }
 
-// lift brings an output out of blackout: its level first, under the blackout, then the blackout away. It reports whether the level may be worked on.
+// lift brings an output out of blackout, once its level under the blackout can be nothing brighter than where it begins. It reports whether the level may be
+// worked on.
 func (e *Engine) lift(i int) bool {
 	o, d := &e.outs[i], e.deviceOf(i)
 	begin := o.aim()
-	if o.highest() > begin || !o.level.holds(begin) {
+	if o.highest() > begin {
 		return true
 	}
 	if due, _ := o.black.due(false, e.now, d); due && e.admissible(i, o.highest()) {

@@ -37,7 +37,9 @@ type bench struct {
 }
 
 func plan(r *rig.Rig) *presets.Plan {
-	all := func(l units.Level) []presets.ZoneLevel { return []presets.ZoneLevel{{Zone: 0, Level: l, Cap: l}, {Zone: 1, Level: l, Cap: l}} }
+	all := func(l units.Level) []presets.ZoneLevel {
+		return []presets.ZoneLevel{{Zone: 0, Level: l, Cap: l}, {Zone: 1, Level: l, Cap: l}}
+	}
 	r.Zones = []rig.Zone{{Name: "left", Outputs: []int{0}}, {Name: "right", Outputs: []int{1}}}
 	book := &presets.Book{Worklight: 4, Presets: []presets.Preset{
 		{Number: 1, Name: "low", Zones: all(0.3)},

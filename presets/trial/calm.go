@@ -71,12 +71,27 @@ func (r *run) finale() {
 	began := r.now
 	id := r.give(engine.Command{Station: stations[0], Verb: engine.Recall, Preset: number})
 	last := &r.people.orders[id-1]
-	if !r.until(r.now+settleFor, func() bool { return last.ended || last.answered && last.status != engine.Accepted }) || !last.ended || last.end != engine.On {
+	over := func() bool { return last.ended || last.answered && last.status != engine.Accepted }
+	r.until(r.now+settleFor, over)
+	if last.answered && last.status == engine.Refused && last.dip {
+		last = r.fromBlack(number)
+	}
+	if last.end != engine.On {
 		r.fail(Liveness, "preset %d: answer %q, outcome %q, %v after the faults stopped", number, last.status, last.end, r.now-began)
 		return
 	}
 	r.checkReached()
 	r.checkQuiet()
+}
+
+// fromBlack recalls a preset that allows no dip from a wall that is black, as its refusal says.
+func (r *run) fromBlack(number int) *order {
+	r.give(engine.Command{Station: stations[0], Verb: engine.Blackout})
+	r.until(r.now+settleFor, func() bool { return !r.people.open() })
+	id := r.give(engine.Command{Station: stations[0], Verb: engine.Recall, Preset: number})
+	last := &r.people.orders[id-1]
+	r.until(r.now+settleFor, func() bool { return last.ended || last.answered && last.status != engine.Accepted })
+	return last
 }
 
 // admitted draws one of the presets that are admitted now.

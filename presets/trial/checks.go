@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"lookgate/presets/engine"
+	"lookgate/presets/finding"
 	"lookgate/presets/plant"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -70,6 +71,9 @@ func (r *run) answered(a engine.Answer) {
 		return
 	}
 	o.answered, o.status = true, a.Status
+	for _, f := range a.Findings {
+		o.dip = o.dip || f.Code == finding.WouldDip
+	}
 	r.stats.answer(o.command.Verb, a.Status)
 	if a.Status == engine.Accepted {
 		r.people.live++

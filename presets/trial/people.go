@@ -28,6 +28,7 @@ type order struct {
 	ended    bool
 	end      engine.End
 	lost     bool // the daemon died before it was over
+	dip      bool // refused because it allows no dip
 }
 
 func newPeople(circuits int) people { return people{atBoard: make([]bool, circuits)} }

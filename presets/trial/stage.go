@@ -128,6 +128,11 @@ func (s *stage) devices() {
 	}
 	s.rig.Modes = []rig.Mode{{Name: "film", WallRate: units.Rate{Num: 24, Den: 1}, BitDepth: 8}, {Name: "video", WallRate: units.Rate{Num: 50, Den: 1}, BitDepth: 8}}
 	s.rig.Hold = time.Duration(s.between(2, 5)) * time.Second
+	for _, d := range s.rig.Devices {
+		if d.Class == rig.Silent { // three things one after the other, each told again and waited out: darker, picture, brighter
+			s.rig.Hold = max(s.rig.Hold, 4*(time.Duration(d.Repeats)*d.Retry+d.PacketLife+d.Settling))
+		}
+	}
 }
 
 // outputs cuts the wall into outputs across the circuits, each with a data run and a zone of its own.
