@@ -73,7 +73,7 @@ func (e *Engine) attest(c Command) {
 		}
 		o := &e.outs[i]
 		o.black.base, o.level.base = []bool{true}, []units.Level{0, 1}
-		o.attested, o.driven, o.dark = true, false, true
+		o.attested, o.driven, o.dark, o.loose = true, false, true, o.flying()
 		o.stop()
 		e.done(c, nil)
 		return

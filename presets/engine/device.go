@@ -133,6 +133,7 @@ func (e *Engine) reportOutput(i int, v units.Level, dark bool, number uint64) {
 	o.reported, o.attested = true, false
 	o.level.told(v, number, e.now, d)
 	o.black.told(dark, number, e.now, d)
+	o.loose = o.flying()
 	if !o.driven {
 		o.goal, o.dark = v, dark
 	}

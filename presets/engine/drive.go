@@ -71,6 +71,7 @@ func (e *Engine) driveDown(i int) {
 		if due, _ := o.black.due(true, e.now, d); due {
 			e.sendBlack(i, true)
 		}
+		return
 	}
 	v := o.aim()
 	due, _ := o.level.due(v, e.now, d)
@@ -178,6 +179,7 @@ func (e *Engine) sendLevel(i int, v units.Level, lowering bool) {
 	a := Action{Kind: SendLevel, Device: e.plan.Rig.Outputs[i].Device, Output: i, Level: v, Lowering: lowering}
 	id := e.send(&a)
 	e.outs[i].level.sent(id, a.Number, v)
+	e.outs[i].loose = max(e.outs[i].loose, v)
 }
 
 func (e *Engine) sendBlack(i int, dark bool) {

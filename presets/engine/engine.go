@@ -127,8 +127,7 @@ func (e *Engine) setService(c int, s Service) {
 func (e *Engine) Step(now Instant, in Input) Result {
 	e.now, e.out = max(now, e.now), Result{}
 	for i := range e.outs {
-		e.outs[i].level.expire(e.now, e.deviceOf(i))
-		e.outs[i].black.expire(e.now, e.deviceOf(i))
+		e.outs[i].expire(e.now, e.deviceOf(i))
 	}
 	for i := range e.devs {
 		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])

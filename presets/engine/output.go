@@ -14,6 +14,7 @@ type output struct {
 	live     Instant     // until when raises that a command asked for may go; nothing rises after
 	fade     fade
 	reserve  units.Level // end of a fade that has begun: the room is taken before the first step
+	loose    units.Level // highest level sent since the device was known to be dark: it may have restarted, lit, just before one of them arrived
 	attested bool        // a person says that it is dark, until a report says what it is
 	reported bool        // a report has come since the start
 	driven   bool        // a command of this incarnation spoke of it; before that nothing is sent
@@ -82,10 +83,10 @@ func (o *output) flying() units.Level {
 	return high
 }
 
-// light gives the highest light level that the output may stand at. A level held under blackout makes no light; one under way does, since the device may restart,
-// which lifts its blackout, before the packet arrives. Restart says whether the restart level counts.
+// light gives the highest light level that the output may stand at. A level held under blackout makes no light; one sent since the blackout was known does, since the
+// device may have restarted, which lifts its blackout, before the packet arrived. Restart says whether the restart level counts.
 func (o *output) light(d *rig.Device, restart bool) units.Level {
-	high := o.flying()
+	high := max(o.flying(), o.loose)
 	if o.black.may(false) {
 		high = o.highest()
 	}
@@ -152,3 +153,13 @@ func (o *output) from() units.Level {
 
 // stop ends a fade where it is.
 func (o *output) stop() { o.fade, o.reserve = fade{}, 0 }
+
+// expire lets go of packets whose lives are over. A silent device whose blackout is settled by that is taken as dark from then on.
+func (o *output) expire(now Instant, d *rig.Device) {
+	open := len(o.black.packets) > 0
+	o.level.expire(now, d)
+	o.black.expire(now, d)
+	if open && d.Class == rig.Silent && o.black.certain(true, d) {
+		o.loose = o.flying()
+	}
+}
