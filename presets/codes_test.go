@@ -1,7 +1,12 @@
 package presets_test
 
 import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -107,27 +112,27 @@ var pairs = []pair{
 		}},
 }
 
-// codesElsewhere are the codes that no check of a plan can give, with the place whose tests bring each about.
-var codesElsewhere = map[finding.Code]string{
-	finding.UnknownPreset:   "presets/engine, testdata/scenarios",
-	finding.UnknownZone:     "presets/engine, testdata/scenarios",
-	finding.UnknownCircuit:  "presets/engine, testdata/scenarios",
-	finding.UnknownOutput:   "presets/engine, testdata/scenarios",
-	finding.BadLevel:        "presets/engine, protocols/osc, protocols/ws",
-	finding.BadArguments:    "protocols/osc, protocols/ws",
-	finding.AboveCap:        "presets/engine, testdata/scenarios",
-	finding.NothingArmed:    "presets/engine, testdata/scenarios",
-	finding.NothingBefore:   "presets/engine, testdata/scenarios",
-	finding.NoLook:          "presets/engine, testdata/scenarios",
-	finding.EngineerOnly:    "presets/engine, testdata/scenarios",
-	finding.NotLockedOff:    "presets/engine, testdata/scenarios",
-	finding.LitPanelsMove:   "presets/engine",
-	finding.SiteBroken:      "daemon",
-	finding.NotSupportedYet: "protocols/osc",
-	finding.NoWorklight:     "presets/engine, testdata/scenarios",
-	finding.WouldDip:        "presets/engine, testdata/scenarios",
-	finding.DiskFailed:      "presets/engine, daemon",
-	finding.Busy:            "daemon",
+// codesElsewhere are the codes that no check of a plan can give, with the folders whose tests bring each about.
+var codesElsewhere = map[finding.Code][]string{
+	finding.UnknownPreset:   {"testdata/scenarios", "presets/engine"},
+	finding.UnknownZone:     {"testdata/scenarios", "presets/engine"},
+	finding.UnknownCircuit:  {"testdata/scenarios", "presets/engine"},
+	finding.UnknownOutput:   {"testdata/scenarios", "presets/engine"},
+	finding.BadLevel:        {"protocols/osc", "protocols/ws"},
+	finding.BadArguments:    {"protocols/osc", "protocols/ws"},
+	finding.AboveCap:        {"testdata/scenarios", "presets/engine"},
+	finding.NothingArmed:    {"testdata/scenarios", "presets/engine"},
+	finding.NothingBefore:   {"testdata/scenarios", "presets/engine"},
+	finding.NoLook:          {"testdata/scenarios", "presets/engine"},
+	finding.EngineerOnly:    {"testdata/scenarios", "presets/engine"},
+	finding.NotLockedOff:    {"testdata/scenarios", "presets/engine"},
+	finding.LitPanelsMove:   {"testdata/scenarios", "presets/engine"},
+	finding.SiteBroken:      {"daemon"},
+	finding.NotSupportedYet: {"protocols/osc"},
+	finding.NoWorklight:     {"testdata/scenarios", "presets/engine"},
+	finding.WouldDip:        {"testdata/scenarios", "presets/engine"},
+	finding.DiskFailed:      {"testdata/scenarios", "presets/engine", "daemon"},
+	finding.Busy:            {"daemon"},
 }
 
 // TestEveryCodeHasItsPlace fails for a code that nothing tests.
@@ -141,6 +146,56 @@ func TestEveryCodeHasItsPlace(t *testing.T) {
 		_, known := finding.Of(code)
 		require.True(t, known, code)
 	}
+}
+
+// TestCodesElsewhereAreTestedThere looks for each code in the tests and fixtures of the folders that are said to test it, by its own letters or by
+// the name of its constant. It waits for the scenarios: until that folder stands, codes whose place it is are only listed.
+func TestCodesElsewhereAreTestedThere(t *testing.T) {
+	names := constantsOf(t)
+	_, err := os.Stat("../testdata/scenarios")
+	scenarios := err == nil
+	for _, row := range finding.Codes {
+		places, elsewhere := codesElsewhere[row.Code]
+		if !elsewhere || slices.ContainsFunc(places, func(folder string) bool {
+			return mentions(t, "../"+folder, string(row.Code), "finding."+names[row.Code])
+		}) {
+			continue
+		}
+		if !scenarios && slices.Contains(places, "testdata/scenarios") {
+			t.Logf("%s waits for a scenario", row.Code)
+			continue
+		}
+		t.Errorf("%s is tested in none of %v", row.Code, places)
+	}
+}
+
+// constantsOf reads the names of the codes' constants out of their source.
+func constantsOf(t *testing.T) map[finding.Code]string {
+	text, err := os.ReadFile("finding/codes.go")
+	require.NoError(t, err)
+	names := map[finding.Code]string{}
+	for _, m := range regexp.MustCompile(`(?m)^\s+(\w+)\s+Code = "([a-z-]+)"`).FindAllStringSubmatch(string(text), -1) {
+		names[finding.Code(m[2])] = m[1]
+	}
+	require.Len(t, names, len(finding.Codes))
+	return names
+}
+
+// mentions reports whether a test or fixture below a folder holds one of the words. Shipped code does not count.
+func mentions(t *testing.T, folder string, words ...string) bool {
+	found := false
+	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || found || strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {
+			return nil // a folder that is not there mentions nothing
+		}
+		text, err := os.ReadFile(path)
+		for _, w := range words {
+			found = found || regexp.MustCompile(regexp.QuoteMeta(w)+`\b`).Match(text)
+		}
+		return err
+	})
+	require.NoError(t, err)
+	return found
 }
 
 // look gives the findings that the pair is about.
