@@ -119,7 +119,8 @@ func TestDataRunAtTheEdge(t *testing.T) {
 	}{
 		{"exactly full", 21_600_000, 1, units.Rate{Num: 60, Den: 1}, false},
 		{"one bit short", 21_599_999, 1, units.Rate{Num: 60, Den: 1}, true},
-		{"exactly full at 0.9 usable, which no float holds", 24_000_000, 0.9, units.Rate{Num: 60, Den: 1}, false},
+		{"exactly full at 0.9 usable", 24_000_000, 0.9, units.Rate{Num: 60, Den: 1}, false},
+		{"exactly full at 0.7 usable, where a product of floats is below 30 240 000", 43_200_000, 0.7, units.Rate{Num: 84, Den: 1}, false},
 		{"exactly full at 0.7 usable: 30 857 142.857 rounded up", 30_857_143, 0.7, units.Rate{Num: 60, Den: 1}, false},
 		{"and rounded down", 30_857_142, 0.7, units.Rate{Num: 60, Den: 1}, true},
 		{"60000/1001 is 21 578 421.57 b/s: the next whole bit", 21_578_422, 1, units.Rate{Num: 60000, Den: 1001}, false},
