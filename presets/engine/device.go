@@ -92,6 +92,9 @@ func (e *Engine) report(in Report) {
 		return
 	}
 	d.heard = e.now
+	if e.has(AnyEcho) {
+		in.Number = e.lastNumber
+	}
 	if d.lost {
 		d.lost = false
 		e.clear("lost " + r.Name)

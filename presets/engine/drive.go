@@ -19,6 +19,11 @@ func (e *Engine) drive() {
 	for i := range e.devs {
 		e.drivePicture(i)
 	}
+	e.before = nil
+	if e.has(CheckThenReserve) {
+		with, _ := e.highs()
+		e.before = append(e.before, with...)
+	}
 	for i := range e.outs {
 		e.driveUp(i)
 	}
@@ -205,6 +210,9 @@ func (e *Engine) wrote(id WriteID) {
 	for i := range e.outs {
 		d := e.deviceOf(i)
 		if e.outs[i].level.wrote(id, e.now, d) || e.outs[i].black.wrote(id, e.now, d) {
+			if n := e.outs[i].level.newest(); e.has(WrittenIsDone) && n != nil && n.written && n.value <= e.outs[i].lowest() {
+				e.outs[i].level.base, e.outs[i].level.packets = []units.Level{n.value}, nil
+			}
 			return
 		}
 	}

@@ -36,6 +36,7 @@ type Engine struct {
 	reload   []string
 
 	with, without []units.Level // scratch of the guard
+	before        []units.Level // of a planted fault
 	out           Result
 }
 
@@ -46,8 +47,14 @@ func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
 	if e.set.FadeStep <= 0 {
 		e.set.FadeStep = defaultFadeStep
 	}
+	if e.has(NumbersAgain) {
+		e.lastNumber = 0
+	}
 	e.adopt(plan)
 	e.believe(kept)
+	if kept != nil {
+		e.resume()
+	}
 	return e
 }
 
@@ -120,14 +127,17 @@ func (e *Engine) believe(kept *Kept) {
 }
 
 func (e *Engine) setService(c int, s Service) {
-	e.services[c], e.locked[c], e.stale = s, s == Locked, true
+	e.services[c], e.locked[c], e.stale = s, s == Locked || s == Out && e.has(OpenBreaker), true
 }
 
 // Step takes one input at a time that never runs backwards and gives everything that follows from it. The result is the caller's.
 func (e *Engine) Step(now Instant, in Input) Result {
 	e.now, e.out = max(now, e.now), Result{}
 	for i := range e.outs {
-		e.outs[i].expire(e.now, e.deviceOf(i))
+		o, d := &e.outs[i], e.deviceOf(i)
+		misread(e, &o.level, d.Retry)
+		misread(e, &o.black, d.Retry)
+		o.expire(e.now, d)
 	}
 	for i := range e.devs {
 		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])

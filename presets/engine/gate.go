@@ -41,7 +41,7 @@ func (e *Engine) order(c Command, ch change, fs []finding.Finding) {
 		e.gate.dirty = true
 		e.accept(c, fs)
 		e.end(Outcome{ID: c.ID, Station: c.Station, Verb: c.Verb, End: Noted})
-	case e.lowers(ch):
+	case e.lowers(ch), e.has(GateOutside):
 		e.fold(c, ch)
 		e.begin(c, ch, fs)
 	case len(e.gate.waiting) >= maxWaiting:

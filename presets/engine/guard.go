@@ -38,6 +38,9 @@ func (e *Engine) fits(c int, w units.Amps) bool {
 // what is unknown is no permission.
 func (e *Engine) admissible(o int, v units.Level) bool {
 	with, without := e.highs()
+	if e.before != nil {
+		copy(with, e.before)
+	}
 	with[o], without[o] = max(with[o], v), max(without[o], v)
 	for _, c := range e.plan.Power.OfOutput(o) {
 		if !e.fits(c, e.worst(c, with, without)) {

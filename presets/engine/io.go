@@ -254,4 +254,5 @@ type Event struct {
 type Settings struct {
 	Watch    bool    // compute, tell and record; send nothing and refuse nothing
 	FadeStep Instant // time between two levels of a fade
+	Fault    Fault   // a planted mistake, for the trial alone
 }

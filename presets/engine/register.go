@@ -245,6 +245,11 @@ func (r *register[T]) deadlines(v T, now Instant, d *rig.Device, at func(Instant
 	if _, next := r.due(v, now, d); next < never {
 		at(next)
 	}
+	if n := r.newest(); n != nil && n.value != v { // something darker on the way to v
+		if _, next := r.due(n.value, now, d); next < never {
+			at(next)
+		}
+	}
 }
 
 const never = Instant(1<<63 - 1)

@@ -25,6 +25,14 @@ type Model struct {
 	boards     []bank
 	supply     bank
 	ofOutput   [][]int
+	box        sum // what Worst looks at: the whole box, but for a planted mistake
+}
+
+// TopCorner gives the same model with a mistake: it takes the box's top corner for the worst of it. It is for the trial, which has to find it.
+func (m *Model) TopCorner() *Model {
+	wrong := *m
+	wrong.box = exactly
+	return &wrong
 }
 
 // New prepares a rig that has no problems. What the rig leaves open counts at its worst: a panel that no output drives stands at full white.

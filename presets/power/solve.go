@@ -28,7 +28,7 @@ func room(own []float64, n int) []float64 {
 
 // Worst gives the largest current of every conductor over the whole box: each output from its level down to off, each circuit and other load on or off.
 // It writes into dst where that has the capacity, and is then free of allocation.
-func (m *Model) Worst(s State, dst []units.Amps) []units.Amps { return m.solve(s, dst, worst) }
+func (m *Model) Worst(s State, dst []units.Amps) []units.Amps { return m.solve(s, dst, m.box) }
 
 // At gives the current of every conductor with every output exactly at its level, every circuit that is not locked off in, and the other loads at their maximum.
 // Displacements that are not known stand at their worst. It is never above Worst, and may be well below it.
@@ -136,7 +136,7 @@ func (m *Model) WorstOf(conductor int, s State) units.Amps {
 	c := m.conductors[conductor]
 	switch {
 	case c.Circuit >= 0:
-		return units.Amps(m.circuitSum(c.Circuit, s, nil, worst))
+		return units.Amps(m.circuitSum(c.Circuit, s, nil, m.box))
 	case c.Board >= 0:
 		return m.worstOfBoard(c, conductor, s)
 	default:
@@ -149,7 +149,7 @@ func (m *Model) worstOfBoard(c rig.Conductor, conductor int, s State) units.Amps
 	b := &m.boards[c.Board]
 	x := room(own[:], len(b.groups))
 	m.fill(b, s, x)
-	return units.Amps(b.wires[conductor-b.first].worst(x))
+	return units.Amps(b.wires[conductor-b.first].current(m.box, x))
 }
 
 func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
@@ -161,7 +161,7 @@ func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
 		m.fill(b, s, x)
 		b.addTo(total, x)
 	}
-	return units.Amps(m.supply.wires[conductor-m.supply.first].worst(total))
+	return units.Amps(m.supply.wires[conductor-m.supply.first].current(m.box, total))
 }
 
 // fill adds up a board's loads by their kind.
