@@ -85,55 +85,52 @@ type ChainError struct {
 // Error says which row and what is wrong with it.
 func (e *ChainError) Error() string { return fmt.Sprintf("record row %d %s", e.Seq, e.Reason) }
 
-// verifyBlock is how many rows VerifyChain reads under one lock: few enough that a Tail beside it waits some milliseconds at most.
-const verifyBlock = 1000
+// Is makes every broken chain [ErrCorrupt].
+func (e *ChainError) Is(kind error) bool { return kind == ErrCorrupt }
+
+// verifyBlock is how many rows VerifyChain reads at a time: few enough that a commit beside it waits a millisecond or two.
+const verifyBlock = 200
 
 // VerifyChain reads the whole record and checks every row's hash and place. The error names the first bad row ([ChainError], and [ErrCorrupt]).
 // It may run beside everything else; rows that come in meanwhile are checked too, as long as they come before it reaches the end.
 func (s *Store) VerifyChain() error {
 	h := head{}
-	for {
-		next, done, err := s.verifyOn(h)
-		if err != nil || done {
-			return placed(s.path, err)
+	for done := false; !done; {
+		err := s.read(func(c *conn) (err error) {
+			h, done, err = verifyAfter(c, h, nil)
+			return err
+		})
+		if err != nil {
+			return err
 		}
-		h = next
 	}
+	return nil
 }
 
-// verifyOn checks one block after h. Rows and stored head are read in one transaction: a commit between the two would look like a missing row.
-func (s *Store) verifyOn(h head) (next head, done bool, err error) {
-	s.reading.Lock()
-	defer s.reading.Unlock()
-	if s.reader == nil {
-		return h, false, ErrClosed
-	}
-	if err := s.reader.exec("BEGIN"); err != nil {
-		return h, false, err
-	}
-	defer func() { err = errors.Join(err, s.reader.exec("COMMIT")) }()
-	return verifyBlockAfter(s.reader, h, verifyBlock)
-}
-
-func verifyBlockAfter(c *conn, h head, n int) (head, bool, error) {
+// verifyAfter checks one block of rows after h and gives each to seen; done says that the chain ends there, where the stored head says.
+func verifyAfter(c *conn, h head, seen func(...RecordRow)) (next head, done bool, err error) {
 	read := 0
-	err := c.each(func(s *sqlite3.Stmt) (err error) {
+	err = c.each(func(s *sqlite3.Stmt) (err error) {
 		read++
-		h, err = h.follow(scanRecord(s))
+		r := scanRecord(s)
+		if seen != nil {
+			seen(r)
+		}
+		h, err = h.follow(r)
 		return err
-	}, "SELECT "+recordColumns+" FROM record WHERE seq > ? ORDER BY seq LIMIT ?", h.seq, n)
-	if err != nil || read == n {
-		return h, false, corruptChain(err)
+	}, "SELECT "+recordColumns+" FROM record WHERE seq > ? ORDER BY seq LIMIT ?", h.seq, verifyBlock)
+	if err != nil || read == verifyBlock {
+		return h, false, err
 	}
 	stored, err := readHead(c)
 	if err != nil {
 		return h, false, err
 	}
-	return h, true, corruptChain(h.ends(stored))
+	return h, true, h.ends(stored)
 }
 
-// verifyTail checks the newest n rows before the store is used. The row before them is taken at its word.
-func verifyTail(c *conn, stored head, n int) error {
+// verifyTail checks the newest n rows before the store is used, and gives each to seen. The row before them is taken at its word.
+func verifyTail(c *conn, stored head, n int, seen func(...RecordRow)) error {
 	h := head{}
 	if stored.seq > uint64(n) {
 		h.seq = stored.seq - uint64(n)
@@ -147,7 +144,7 @@ func verifyTail(c *conn, stored head, n int) error {
 	}
 	for done := false; !done; {
 		var err error
-		if h, done, err = verifyBlockAfter(c, h, verifyBlock); err != nil {
+		if h, done, err = verifyAfter(c, h, seen); err != nil {
 			return err
 		}
 	}

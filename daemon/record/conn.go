@@ -10,31 +10,31 @@ import (
 	"github.com/ncruces/go-sqlite3"
 )
 
-// busyWait is how long a transaction waits for another program that has the file, such as a backup, before it fails.
+// busyWait is how long opening waits for another program that has the file, such as a daemon that is just ending, before it fails.
 const busyWait = time.Second
 
-// conn is one connection with its prepared statements, which live as long as it does. It belongs to whoever holds its mutex in [Store].
+// conn is one connection with its prepared statements, which live as long as it does. It belongs to whoever holds the mutex of its [Store].
 type conn struct {
 	c     *sqlite3.Conn
 	stmts map[string]*sqlite3.Stmt
 }
 
-// connect opens an existing database; layer names the file layer, empty for the plain one.
-func connect(path, layer string) (*conn, error) {
-	return connectFlags(path, layer, sqlite3.OPEN_READWRITE)
-}
-
-func connectFlags(path, layer string, flags sqlite3.OpenFlag) (*conn, error) {
-	name := path
-	if layer != "" {
-		name = (&url.URL{Scheme: "file", Path: path, RawQuery: "vfs=" + url.QueryEscape(layer)}).String()
-		flags |= sqlite3.OPEN_URI
+// connect opens the database at path through a file layer that register has named.
+//
+// It takes the file for itself (locking_mode EXCLUSIVE), before anything is read. So the index of the write-ahead log lies in this process's memory and
+// not in a mapped file beside the log: a disk that fills up under a mapped file ends the process (SIGBUS), where a write only fails. And no other
+// program can hold a lock that a commit would wait for.
+func connect(path, layer string, create bool) (*conn, error) {
+	flags := sqlite3.OPEN_READWRITE | sqlite3.OPEN_URI
+	if create {
+		flags |= sqlite3.OPEN_CREATE
 	}
-	c, err := sqlite3.OpenFlags(name, flags)
+	name := &url.URL{Scheme: "file", Path: path, RawQuery: "vfs=" + url.QueryEscape(layer)}
+	c, err := sqlite3.OpenFlags(name.String(), flags)
 	if err != nil {
 		return nil, err
 	}
-	if err := c.BusyTimeout(busyWait); err != nil {
+	if err := errors.Join(c.BusyTimeout(busyWait), c.Exec("PRAGMA locking_mode = EXCLUSIVE")); err != nil {
 		return nil, errors.Join(err, c.Close())
 	}
 	return &conn{c: c, stmts: map[string]*sqlite3.Stmt{}}, nil

@@ -46,14 +46,12 @@ func kindOf(err error) error {
 	case errors.Is(err, sqlite3.FULL), errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return ErrDiskFull
 	case errors.Is(err, sqlite3.CORRUPT), errors.Is(err, sqlite3.NOTADB), errors.Is(err, sqlite3.IOERR_DATA),
-		errors.Is(err, sqlite3.IOERR_SHORT_READ), errors.Is(err, sqlite3.IOERR_CORRUPTFS), errors.Is(err, sqlite3.ERROR):
-		// ERROR is what a missing table gives: all statements here are fixed.
+		errors.Is(err, sqlite3.IOERR_SHORT_READ), errors.Is(err, sqlite3.IOERR_CORRUPTFS),
+		// What a missing table gives, and a row whose number is taken: the statements here are fixed and the numbers counted.
+		errors.Is(err, sqlite3.ERROR), errors.Is(err, sqlite3.CONSTRAINT):
 		return ErrCorrupt
 	case errors.Is(err, sqlite3.BUSY), errors.Is(err, sqlite3.LOCKED):
 		return ErrBusy
-	case errors.Is(err, sqlite3.CONSTRAINT):
-		// A row with this number is there already: only another writer can have put it there.
-		return ErrStale
 	}
 	return ErrIO
 }
@@ -62,9 +60,9 @@ func kindOf(err error) error {
 var remedies = map[error]string{
 	ErrDiskFull: "make room on that disk; until then nothing that raises is switched, lowering goes on",
 	ErrIO:       "check the disk and the permissions of the folder; until then nothing that raises is switched, lowering goes on",
-	ErrBusy:     "close the other program; copy the record only while the daemon is stopped",
+	ErrBusy:     "close the other program; the record can be read and copied while the daemon is stopped",
 	ErrCorrupt:  "keep a copy of the state folder for inquiry, then put back a whole one, or move record.db and the files beside it away to begin an empty record",
-	ErrStale:    "stop one of the two daemons; what this one wanted to write is not in the record",
+	ErrStale:    "this is a fault of the program: tell its makers",
 }
 
 // placed gives err its place and its second line. nil stays nil, and what has both already stays as it is, but for the path.
@@ -87,18 +85,7 @@ func placed(path string, err error) error {
 	return &Error{Path: path, What: what, Do: remedies[kind], Err: err}
 }
 
-// errOtherWriter is what a writer meets whose epoch in the database has changed under it.
-var errOtherWriter = fmt.Errorf("%w: the epoch in the database is not this one's", ErrStale)
-
 func corrupt(err error) error { return fmt.Errorf("%w: %w", ErrCorrupt, err) }
-
-func corruptChain(err error) error {
-	var c *ChainError
-	if errors.As(err, &c) {
-		return corrupt(err)
-	}
-	return err
-}
 
 func staleEpoch(batch, now uint64) error {
 	return fmt.Errorf("%w: the batch is of epoch %d, the record is at %d", ErrStale, batch, now)

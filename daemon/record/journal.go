@@ -23,8 +23,8 @@ type Snapshot struct {
 // Snapshot stores one. Where there is one of the same Seq already, the newer takes its place: a daemon that restarted before any input came begins
 // at the number at which the one before it ended.
 func (s *Store) Snapshot(snap Snapshot) error {
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	if err := checkRow("snapshot", snap.At, snap.State, snap.Digest); err != nil {
 		return invalid(fmt.Sprintf("snapshot %d", snap.Seq), err)
 	}
@@ -150,8 +150,8 @@ func (s *Store) pruneTo(keep Keep) (cut uint64, ok bool, err error) {
 
 // pruneBlock takes out some of the oldest rows, and the old snapshots with the first of them: from then on they lead nowhere.
 func (s *Store) pruneBlock(cut uint64) (n int, err error) {
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	err = s.transact(func(c *conn) error {
 		if err := c.exec("DELETE FROM journal_snapshots WHERE seq < ?", cut); err != nil {
 			return err

@@ -30,21 +30,19 @@ type OutputRow struct {
 }
 
 // Load returns what was committed last, and checks that it is whole.
-func (s *Store) Load() (Kept, error) {
-	s.reading.Lock()
-	defer s.reading.Unlock()
-	if s.reader == nil {
-		return Kept{}, ErrClosed
-	}
-	k, err := inRead(s.reader, readKept)
-	return k, placed(s.path, err)
+func (s *Store) Load() (k Kept, err error) {
+	err = s.read(func(c *conn) error {
+		k, err = readKept(c)
+		return err
+	})
+	return k, err
 }
 
-// NewEpoch begins an incarnation: it makes the epoch one higher on disk and returns it. A batch of an earlier incarnation is refused from then on,
-// also one that another process still holds, and a device that remembers epochs can tell old packets from new.
+// NewEpoch begins an incarnation: it makes the epoch one higher on disk and returns it. A batch of an earlier incarnation is refused from then on, and
+// a device that remembers epochs can tell old packets from new.
 func (s *Store) NewEpoch() (uint64, error) {
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	next := s.kept
 	next.Epoch++
 	err := s.transact(func(c *conn) error { return writeKept(c, s.kept, next) })
@@ -95,13 +93,9 @@ func (k Kept) digest() Hash {
 
 // writeKept brings the tables from was, which they hold, to is. Only what differs is written: a fader within its caps changes nothing here.
 func writeKept(c *conn, was, is Kept) error {
-	err := c.exec("UPDATE kept SET epoch = ?, command = ?, wanted = ?, digest = ? WHERE epoch = ?",
-		is.Epoch, is.Command, is.Wanted, is.digest(), was.Epoch)
+	err := c.exec("UPDATE kept SET epoch = ?, command = ?, wanted = ?, digest = ?", is.Epoch, is.Command, is.Wanted, is.digest())
 	if err != nil {
 		return err
-	}
-	if c.c.Changes() != 1 {
-		return errOtherWriter
 	}
 	old := map[string]OutputRow{}
 	for _, o := range was.Outputs {
@@ -125,7 +119,7 @@ func writeKept(c *conn, was, is Kept) error {
 	return nil
 }
 
-// readKept reads all of it in the transaction that c is in, or while c is the only writer.
+// readKept reads all of it and checks that it belongs together.
 func readKept(c *conn) (k Kept, err error) {
 	var digest Hash
 	rows := 0

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -65,7 +66,8 @@ type Batch struct {
 func checkedRecord(rows []RecordRow) ([]RecordRow, error) {
 	out := make([]RecordRow, len(rows))
 	for i, r := range rows {
-		if r.Payload == nil {
+		// A copy: the row stays in memory for Tail, and the caller may use its bytes again.
+		if r.Payload = bytes.Clone(r.Payload); r.Payload == nil {
 			r.Payload = json.RawMessage("null")
 		}
 		if err := checkRow(string(r.Kind), r.At, r.Payload, r.Station, r.Verb); err != nil {
@@ -74,6 +76,7 @@ func checkedRecord(rows []RecordRow) ([]RecordRow, error) {
 		if r.ID > maxNumber {
 			return nil, invalid(fmt.Sprintf("record row %d of the batch", i+1), fmt.Errorf("its id %d is too high", r.ID))
 		}
+		r.At = time.Unix(0, r.At.UnixNano()).UTC() // as it would be read back
 		out[i] = r
 	}
 	return out, nil

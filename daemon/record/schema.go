@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-
-	"github.com/ncruces/go-sqlite3"
 )
 
 // applicationID marks the file as this program's ("lkgt"), so that another program's database in its place is refused, not filled.
@@ -64,7 +62,7 @@ const pageSize = 4096
 
 // build makes a whole database at path, which does not exist, and closes it: no log beside it is left to lose.
 func build(path, layer string) (err error) {
-	c, err := connectFlags(path, layer, sqlite3.OPEN_READWRITE|sqlite3.OPEN_CREATE)
+	c, err := connect(path, layer, true)
 	if err != nil {
 		return err
 	}
@@ -114,6 +112,7 @@ func migrate(c *conn) error {
 // harden asks SQLite for what the promises of this package stand on, and looks whether it is so: a pragma that cannot be had is not an error.
 func (c *conn) harden() error {
 	want := []struct{ pragma, set, value string }{
+		{"locking_mode", "EXCLUSIVE", "exclusive"},
 		{"journal_mode", "wal", "wal"},
 		{"synchronous", "FULL", "2"},
 		{"page_size", "", strconv.Itoa(pageSize)},

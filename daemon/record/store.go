@@ -32,27 +32,24 @@ type Options struct {
 	Fault func(Op) error
 }
 
-// Store is an open record. One goroutine writes (Commit, Append, Snapshot, Prune, NewEpoch); any number may read beside it, and neither waits for
-// the other longer than one short query. Close ends both.
+// Store is an open record. It holds the file for itself: no other program can read or write it until Close, so none can make a commit wait.
+//
+// One goroutine writes (Commit, Append, Snapshot, Prune, NewEpoch) and any number may read beside it. Tail and Head answer from memory at once, even
+// while the disk hangs; what else reads waits for the transaction that is under way, and a transaction waits for one short read.
 type Store struct {
 	path    string
-	release func() // of the fault-injecting file layer
+	release func() // of the file layer
+	tail    tail
 
-	// writing is held for a whole transaction. Everything below it belongs to the writer.
-	writing     sync.Mutex
-	writer      *conn
-	head        head // of the hash chain, as committed
-	kept        Kept // as committed
-	lastJournal uint64
-
-	// reading is held for one short read: readers share one connection, so that a commit never waits for a reader.
-	reading sync.Mutex
-	reader  *conn
+	mu          sync.Mutex // held for a whole transaction and for one read; covers everything below
+	conn        *conn      // nil when closed
+	kept        Kept       // as committed
+	lastJournal uint64     // as committed
 }
 
 // Open opens the record in dir, and creates it where there is none. It verifies that SQLite really works as asked (WAL, synchronous FULL, page
 // checksums), that what a restart needs is whole, and that the newest rows of the chain are. A file that is torn, foreign or newer than this
-// program is an error and stays as it is ([ErrCorrupt]); nothing is ever recreated over it. The caller holds the folder's lock.
+// program is an error and stays as it is ([ErrCorrupt]); nothing is ever recreated over it. A file that another program has open is [ErrBusy].
 func Open(dir string, opts Options) (*Store, error) {
 	full, err := filepath.Abs(dir)
 	if err != nil {
@@ -61,7 +58,7 @@ func Open(dir string, opts Options) (*Store, error) {
 	if err := os.MkdirAll(full, 0o755); err != nil {
 		return nil, unusable(dir, err)
 	}
-	layer, release := faultLayer(opts.Fault)
+	layer, release := register(opts.Fault)
 	s := &Store{path: filepath.Join(full, fileName), release: release}
 	if err := s.open(layer, opts.TailCheck); err != nil {
 		return nil, errors.Join(placed(s.path, err), s.Close())
@@ -69,43 +66,38 @@ func Open(dir string, opts Options) (*Store, error) {
 	return s, nil
 }
 
-func (s *Store) open(layer string, tail int) (err error) {
+func (s *Store) open(layer string, check int) (err error) {
 	if err := ensureCreated(s.path, layer); err != nil {
 		return err
 	}
-	if s.writer, err = connect(s.path, layer); err != nil {
+	if s.conn, err = connect(s.path, layer, false); err != nil {
 		return err
 	}
-	if err := migrate(s.writer); err != nil {
+	if err := migrate(s.conn); err != nil {
 		return err
 	}
-	if err := s.writer.harden(); err != nil {
+	if err := s.conn.harden(); err != nil {
 		return err
 	}
-	if s.reader, err = connect(s.path, layer); err != nil {
-		return err
+	if check <= 0 {
+		check = defaultTailCheck
 	}
-	if err := s.reader.harden(); err != nil {
-		return err
-	}
-	if tail <= 0 {
-		tail = defaultTailCheck
-	}
-	return s.readState(tail)
+	return s.readState(check)
 }
 
-// readState fills in what the writer knows of the database, and verifies it.
-func (s *Store) readState(tail int) (err error) {
-	if s.kept, err = readKept(s.writer); err != nil {
+// readState fills in what the store knows of the database, and verifies it.
+func (s *Store) readState(check int) (err error) {
+	if s.kept, err = readKept(s.conn); err != nil {
 		return err
 	}
-	if s.head, err = readHead(s.writer); err != nil {
+	if s.lastJournal, err = readLastJournal(s.conn); err != nil {
 		return err
 	}
-	if s.lastJournal, err = readLastJournal(s.writer); err != nil {
+	stored, err := readHead(s.conn)
+	if err != nil {
 		return err
 	}
-	return verifyTail(s.writer, s.head, tail)
+	return verifyTail(s.conn, stored, check, s.tail.push)
 }
 
 // ensureCreated makes the database where there is none. It is built under another name and renamed when whole, so that a file of this name is
@@ -137,17 +129,25 @@ func ensureCreated(path, layer string) error {
 	return files.Rename(aside, path)
 }
 
-// Close lets go of the database. A second call does nothing. Every other method then returns [ErrClosed].
+// Close lets go of the database. A second call does nothing. What else touches the disk then returns [ErrClosed].
 func (s *Store) Close() error {
-	s.writing.Lock()
-	defer s.writing.Unlock()
-	s.reading.Lock()
-	defer s.reading.Unlock()
-	err := errors.Join(s.reader.close(), s.writer.close())
-	s.reader, s.writer = nil, nil
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	err := s.conn.close()
+	s.conn = nil
 	if s.release != nil {
 		s.release()
 		s.release = nil
 	}
 	return err
+}
+
+// read runs do on the connection, between two transactions.
+func (s *Store) read(do func(*conn) error) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.conn == nil {
+		return ErrClosed
+	}
+	return placed(s.path, do(s.conn))
 }

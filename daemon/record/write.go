@@ -34,14 +34,14 @@ func (s *Store) Append(journal []JournalRow, record []RecordRow) error {
 
 // LastJournal is the number of the newest journal row that is on disk, also one that was pruned since; 0 for none.
 func (s *Store) LastJournal() uint64 {
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	return s.lastJournal
 }
 
 func (s *Store) write(journal []JournalRow, record []RecordRow, kept *Kept) error {
-	s.writing.Lock()
-	defer s.writing.Unlock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	journal, err := checkedJournal(journal, s.lastJournal)
 	if err != nil {
 		return err
@@ -53,14 +53,14 @@ func (s *Store) write(journal []JournalRow, record []RecordRow, kept *Kept) erro
 	if kept != nil && kept.Epoch != s.kept.Epoch {
 		return placed(s.path, staleEpoch(kept.Epoch, s.kept.Epoch))
 	}
-	next := s.head.append(record)
+	next := s.tail.end().append(record)
 	err = s.transact(func(c *conn) error {
 		return writeRows(c, journal, record, next, s.kept, kept)
 	})
 	if err != nil {
 		return err
 	}
-	s.head = next
+	s.tail.push(record...)
 	if kept != nil {
 		s.kept = *kept
 	}
@@ -92,12 +92,12 @@ func writeRows(c *conn, journal []JournalRow, record []RecordRow, next head, was
 	return writeKept(c, was, *kept)
 }
 
-// transact runs do in one transaction that is on disk when transact returns nil, and undone when it does not. The caller holds s.writing.
+// transact runs do in one transaction that is on disk when transact returns nil, and undone when it does not. The caller holds s.mu.
 func (s *Store) transact(do func(*conn) error) error {
-	if s.writer == nil {
+	if s.conn == nil {
 		return ErrClosed
 	}
-	c := s.writer
+	c := s.conn
 	if err := c.exec("BEGIN IMMEDIATE"); err != nil {
 		return placed(s.path, err)
 	}
@@ -114,8 +114,8 @@ func (s *Store) transact(do func(*conn) error) error {
 // undo takes back what a failed transaction left. SQLite may have rolled it back already.
 func (s *Store) undo() error {
 	var err error
-	if !s.writer.c.GetAutocommit() {
-		err = s.writer.exec("ROLLBACK")
+	if !s.conn.c.GetAutocommit() {
+		err = s.conn.exec("ROLLBACK")
 	}
 	s.cutLog()
 	return err
@@ -126,7 +126,7 @@ func (s *Store) undo() error {
 // failed would be on. The next transaction that succeeds would overwrite them; until then only this cut keeps them out. Should the disk refuse it
 // too, or the power go on such a disk, the batch may come back, whole: nothing that a program can do then would be sure.
 func (s *Store) cutLog() {
-	frames, _, err := s.writer.c.WALCheckpoint("main", sqlite3.CHECKPOINT_NOOP)
+	frames, _, err := s.conn.c.WALCheckpoint("main", sqlite3.CHECKPOINT_NOOP)
 	if err != nil || frames < 0 {
 		return
 	}
