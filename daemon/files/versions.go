@@ -64,6 +64,9 @@ func (v Versions) add(name string, old []byte) error {
 	if err := os.MkdirAll(v.Folder, 0o755); err != nil {
 		return err
 	}
+	if err := FlushFolder(filepath.Dir(v.Folder)); err != nil { // the folder's own name, where it is new
+		return err
+	}
 	kept, err := v.List(name)
 	if err != nil {
 		return err
