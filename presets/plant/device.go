@@ -100,6 +100,9 @@ func (p *Plant) restart(device int) {
 	d.life++
 	d.deaf, d.dark = true, chance(p.rng, p.habits.DarkBoot)
 	d.picture, d.busy = Picture{}, 0
+	if p.habits.Forgets {
+		d.number = 0
+	}
 	for _, o := range d.outputs {
 		p.outputs[o] = output{level: p.restartLevel(device)}
 	}

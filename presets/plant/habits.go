@@ -25,6 +25,7 @@ type Habits struct {
 	DarkBoot     units.Share   // of restarts during which the panels stay dark; during the others they are at the restart level
 	TripEvery    time.Duration // mean time between two trips anywhere in the plant; 0 for never
 	TripFor      time.Duration // a tripped breaker is closed again after up to this
+	Forgets      bool          // a numbered device forgets its number when it restarts: no promise holds for one, and the trial has to find it
 	LoadEvery    time.Duration // mean time between two changes of one other load; 0 for never
 }
 

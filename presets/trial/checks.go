@@ -144,6 +144,10 @@ func (r *run) checkWhole() {
 		}
 		return
 	}
+	if !r.disk.offered[string(r.disk.flushed)] {
+		r.violate(Atomicity, "what is kept is no state that was ever handed to the disk whole")
+		return
+	}
 	w := want.Wanted
 	if v.Look.Preset != w.Preset || v.Look.Scale != w.Scale || v.Armed != w.Armed || v.Look.Previous != w.Previous {
 		r.violate(Atomicity, "wants preset %d at %v, kept is %d at %v", v.Look.Preset, v.Look.Scale, w.Preset, w.Scale)

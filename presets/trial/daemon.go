@@ -95,9 +95,10 @@ func (r *run) crash() {
 	up := r.now
 	for i := range r.workers {
 		up = max(up, r.workers[i].until)
+		r.writeOn(i)
 		r.workers[i].slots, r.workers[i].busy = nil, false
 	}
-	r.disk.lose()
+	r.lose()
 	r.people.crashed()
 	r.planAfter(up-r.now+upTo(r.rng, r.faults.Down), event{what: rises})
 }

@@ -13,7 +13,8 @@ type disk struct {
 	durable *engine.Kept // the same, read
 	waiting []batch
 	busy    bool
-	sick    time.Duration // takes no commit before this
+	sick    time.Duration   // takes no commit before this
+	offered map[string]bool // every state that was ever handed over, whole
 }
 
 // batch is one commit on its way to the disk. It is kept as bytes, so that nothing that the controller does later can change it.
@@ -35,7 +36,14 @@ func (d *disk) read() *engine.Kept {
 }
 
 // lose drops what was not flushed.
-func (d *disk) lose() { d.waiting, d.busy = nil, false }
+func (r *run) lose() {
+	d := &r.disk
+	if r.faults.Mistakes.HalfLook && d.busy && d.durable != nil {
+		d.flushed = half(d.durable, d.waiting[0].bytes)
+		d.durable = d.read()
+	}
+	d.waiting, d.busy = nil, false
+}
 
 // commit takes a batch.
 func (r *run) commit(a engine.Action) {
@@ -44,7 +52,14 @@ func (r *run) commit(a engine.Action) {
 		r.violate(Atomicity, "a kept state that cannot be written: %v", err)
 		return
 	}
+	if r.disk.offered == nil {
+		r.disk.offered = map[string]bool{}
+	}
+	r.disk.offered[string(bytes)] = true
 	r.disk.waiting = append(r.disk.waiting, batch{a.Batch, bytes})
+	if r.faults.Mistakes.TrustsBuffer {
+		r.tell(engine.Committed{Batch: a.Batch})
+	}
 	r.nextCommit()
 }
 
@@ -83,6 +98,8 @@ func (r *run) flush(event) {
 		r.crash()
 		return
 	}
-	r.tell(engine.Committed{Batch: b.number})
+	if !r.faults.Mistakes.TrustsBuffer {
+		r.tell(engine.Committed{Batch: b.number})
+	}
 	r.nextCommit()
 }

@@ -44,6 +44,7 @@ type Faults struct {
 	Commit      time.Duration // a commit takes up to this to be on disk
 	CommitFail  units.Share   // of commits that fail; the disk then takes none for up to SickFor
 	SickFor     time.Duration
+	Mistakes    Mistakes
 	Between     time.Duration // what one part of the daemon tells another, and a deadline, arrives late by up to this
 }
 

@@ -1,0 +1,98 @@
+package trial_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"lookgate/presets"
+	"lookgate/presets/engine"
+	"lookgate/presets/rig"
+	"lookgate/presets/trial"
+)
+
+// planted is one mistake and the number of seeds within which the trial has to find it.
+type planted struct {
+	name   string
+	budget uint64
+	fault  engine.Fault
+	faults func(*trial.Faults)
+	plan   func(*presets.Plan) *presets.Plan // what the controller believes, where that is wrong
+}
+
+// mistakes lists every planted mistake. The list grows and does not shrink.
+func mistakes() []planted {
+	list := []planted{
+		{name: "top corner only", budget: 200, plan: func(p *presets.Plan) *presets.Plan { p.Power = p.Power.TopCorner(); return p }},
+		{name: "power-on level not reserved", budget: 100, plan: withDevices(func(d *rig.Device) { d.Restart = 0 })},
+		{name: "device ignores command numbers", budget: 100, plan: withDevices(numberedOnPaper)},
+		{name: "packets live longer than the rig says", budget: 100, plan: withDevices(func(d *rig.Device) { d.PacketLife /= 8 })},
+		{name: "journal relied on before the flush", budget: 100, faults: func(f *trial.Faults) { f.Mistakes.TrustsBuffer = true }},
+		{name: "look kept as one record per output", budget: 400, faults: func(f *trial.Faults) { f.Mistakes.HalfLook = true }},
+		{name: "old daemon only paused", budget: 400, faults: func(f *trial.Faults) { f.Mistakes.OldWritesOn = true }},
+		{name: "device forgets its number when it restarts", budget: 3000, faults: func(f *trial.Faults) { f.Plant.Forgets = true }},
+	}
+	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 600}
+	for _, f := range engine.Faults {
+		p := planted{name: f.String(), budget: 100, fault: f}
+		if b, more := budgets[f]; more {
+			p.budget = b
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+// withDevices gives a plan of the same book over a rig whose devices are described wrongly.
+func withDevices(wrong func(*rig.Device)) func(*presets.Plan) *presets.Plan {
+	return func(p *presets.Plan) *presets.Plan {
+		r := *p.Rig
+		r.Devices = append([]rig.Device(nil), r.Devices...)
+		for i := range r.Devices {
+			wrong(&r.Devices[i])
+		}
+		return presets.NewPlan(&r, p.Book)
+	}
+}
+
+func numberedOnPaper(d *rig.Device) {
+	if d.Class == rig.Reporting {
+		d.Class = rig.Numbered
+	}
+}
+
+// try puts a mistake on trial with one seed.
+func (p planted) try(seed uint64) trial.Outcome {
+	r, book := trial.Stage(seed)
+	plan, faults := presets.NewPlan(r, book), trial.Rough()
+	if p.plan != nil {
+		plan = p.plan(plan)
+	}
+	if p.faults != nil {
+		p.faults(&faults)
+	}
+	start := func(kept *engine.Kept, epoch uint64) trial.Controller {
+		return engine.New(plan, engine.Settings{Fault: p.fault}, kept, epoch)
+	}
+	return trial.Run(seed, trial.Setup{Plan: plan, Plant: r, Start: start}, faults, false)
+}
+
+func TestEveryPlantedMistakeIsFound(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	for _, p := range mistakes() {
+		t.Run(p.name, func(t *testing.T) {
+			t.Parallel()
+			began := time.Now()
+			for seed := range p.budget {
+				if o := p.try(seed); len(o.Violations) > 0 {
+					t.Logf("seed %d of %d, %v: %v", seed, p.budget, time.Since(began).Round(time.Millisecond), o.Violations[0])
+					return
+				}
+			}
+			require.Fail(t, "not found", "%d seeds and no violation", p.budget)
+		})
+	}
+}
