@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"strings"
+	"unicode"
 )
 
 // Problem is one thing that is wrong with a rig as described. It names the part by the slice that holds it, its index and the key, so that whoever read
@@ -15,6 +16,22 @@ type Problem struct {
 	Sentence string // what is wrong, lower case, no full stop
 	Hint     string // what to do
 	Warning  bool   // the rig may be used; somebody should know
+}
+
+// maxShown is the longest thing, in octets, that a sentence repeats from a file.
+const maxShown = 300
+
+// Shown gives text from a file as a sentence may repeat it: not longer than a few lines, and without characters that would upset a terminal.
+func Shown(s string) string {
+	if len(s) > maxShown {
+		s = s[:maxShown] + "..."
+	}
+	return strings.Map(func(c rune) rune {
+		if !unicode.IsPrint(c) {
+			return unicode.ReplacementChar
+		}
+		return c
+	}, s)
 }
 
 // Template is the wording of one kind of problem. {1}, {2} ... stand for what the check fills in.
@@ -30,7 +47,7 @@ type Template struct {
 func (t Template) Fill(args ...any) (sentence, hint string) {
 	pairs := make([]string, 0, 2*len(args))
 	for i, a := range args {
-		pairs = append(pairs, fmt.Sprintf("{%d}", i+1), fmt.Sprint(a))
+		pairs = append(pairs, fmt.Sprintf("{%d}", i+1), Shown(fmt.Sprint(a)))
 	}
 	r := strings.NewReplacer(pairs...)
 	return r.Replace(t.Sentence), r.Replace(t.Hint)

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"go.yaml.in/yaml/v3"
+
+	"lookgate/presets/rig"
 )
 
 // maxItems bounds a list. A wall of a hundred thousand panels has fewer circuits.
@@ -182,6 +184,7 @@ func (v value) kind() string {
 func isNull(n *yaml.Node) bool { return n.Kind == yaml.ScalarNode && n.Tag == "!!null" }
 
 func join(path, key string) string {
+	key = rig.Shown(key)
 	if path == "" {
 		return key
 	}

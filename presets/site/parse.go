@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -38,14 +39,10 @@ func (r *reader) document(files map[string][]byte, name string) value {
 
 // unknownFiles tells of files that a site does not have: a name with a slip of the pen would otherwise go unread.
 func (r *reader) unknownFiles(files map[string][]byte) {
-	var names []string
-	for name := range files {
-		if !slices.Contains(Files, name) {
-			names = append(names, name)
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		if slices.Contains(Files, name) {
+			continue
 		}
-	}
-	slices.Sort(names)
-	for _, name := range names {
 		r.at("file-unknown", name, 0, 0, quoted(name), suggest(name, Files))
 	}
 }

@@ -1,5 +1,3 @@
-// Package site turns the files of a site folder into a rig, a book, stations and devices, or into everything that is wrong with them, each problem
-// with its file, line and column. It reads bytes: whoever calls it opens the files.
 package site
 
 import (
