@@ -227,3 +227,14 @@ func TestCalmEndsAllFaults(t *testing.T) {
 	_, more := p.Next()
 	require.False(t, more, "nothing happens by itself any more")
 }
+
+func TestForgetfulDeviceTakesAnOldNumberAfterItsRestart(t *testing.T) {
+	p := plant.New(pair(rig.Numbered), plant.Habits{Forgets: true}, rand.New(rand.NewPCG(1, 1)))
+	p.Apply(0, level(0, 0.8, 7))
+	p.Advance(100 * ms)
+	p.Restart(100*ms, 0)
+	p.Advance(200 * ms)
+	p.Apply(200*ms, level(0, 0.9, 3))
+	p.Advance(300 * ms)
+	require.Equal(t, units.Level(0.9), p.State(0))
+}
