@@ -29,7 +29,7 @@ func (r *run) checkSafety() {
 		if r.setup.Plan.Void[i] {
 			continue
 		}
-		if load := float64(r.amps[i]) / float64(c.Limit); load > r.stats.Fullest {
+		if load := units.Share(r.amps[i] / c.Limit); load > r.stats.Fullest {
 			r.stats.Fullest = load
 		}
 		if float64(r.amps[i]) > float64(c.Limit)*(1+rounding) {
@@ -173,6 +173,9 @@ func (r *run) countSwitch(v engine.Verb) {
 	both := make([]units.Level, len(r.view.Outputs))
 	for o := range both {
 		both[o] = r.plant.State(o)
+		if !r.before.Outputs[o].Black {
+			both[o] = max(both[o], r.before.Outputs[o].Wanted)
+		}
 		if !r.view.Outputs[o].Black {
 			both[o] = max(both[o], r.view.Outputs[o].Wanted)
 		}

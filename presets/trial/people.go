@@ -99,8 +99,8 @@ var weights = [...]struct {
 	verb   engine.Verb
 	weight int
 }{
-	{engine.Recall, 36}, {engine.Arm, 5}, {engine.Go, 6}, {engine.Back, 7}, {engine.Level, 8}, {engine.ZoneLevel, 8}, {engine.StepBy, 5}, {engine.Blackout, 14},
-	{engine.Worklight, 3}, {engine.CircuitOut, 3}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Query, 3}, {engine.ReloadSite, 2},
+	{engine.Recall, 50}, {engine.Arm, 5}, {engine.Go, 6}, {engine.Back, 7}, {engine.Level, 8}, {engine.ZoneLevel, 8}, {engine.StepBy, 4}, {engine.Blackout, 6},
+	{engine.Worklight, 2}, {engine.CircuitOut, 3}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Query, 3}, {engine.ReloadSite, 2},
 }
 
 var totalWeight = func() int {
@@ -128,7 +128,10 @@ func (r *run) draw(v engine.Verb) engine.Command {
 	c.Engineer = c.Station == stations[2]
 	switch v {
 	case engine.Recall, engine.Arm:
-		c.Preset = book.Presets[r.rng.IntN(len(book.Presets))].Number
+		c.Preset = book.Presets[min(len(book.Presets)-1, 1+r.rng.IntN(len(book.Presets)))].Number
+		if r.rng.IntN(10) == 0 {
+			c.Preset = book.Worklight
+		}
 		switch r.rng.IntN(16) {
 		case 0:
 			c.Preset = 9999

@@ -31,7 +31,10 @@ func mistakes() []planted {
 		{name: "journal relied on before the flush", budget: 100, faults: func(f *trial.Faults) { f.Mistakes.TrustsBuffer = true }},
 		{name: "look kept as one record per output", budget: 400, faults: func(f *trial.Faults) { f.Mistakes.HalfLook = true }},
 		{name: "old daemon only paused", budget: 400, faults: func(f *trial.Faults) { f.Mistakes.OldWritesOn = true }},
-		{name: "device forgets its number when it restarts", budget: 3000, faults: func(f *trial.Faults) { f.Plant.Forgets = true }},
+		{name: "device forgets its number when it restarts", budget: 600, faults: func(f *trial.Faults) {
+			f.Plant.Forgets, f.Plant.RestartEvery, f.Plant.BootTime = true, 500*time.Millisecond, 20*time.Millisecond
+			f.Plant.Wire.Late, f.Plant.Wire.Duplicate = 0.5, 0.5
+		}},
 	}
 	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 600}
 	for _, f := range engine.Faults {

@@ -22,6 +22,7 @@ func Stage(seed uint64) (*rig.Rig, *presets.Book) {
 	s.outputs()
 	s.loads()
 	s.limits()
+	s.tightNeutrals()
 	return s.rig, s.book()
 }
 
@@ -121,7 +122,7 @@ func (s *stage) devices() {
 			Name: fmt.Sprintf("p%d", i+1), Class: rig.Numbered + rig.Class(s.rng.IntN(3)), Steps: steps,
 			PacketLife: time.Duration(s.between(20, 150)) * time.Millisecond, Settling: time.Duration(s.between(5, 60)) * time.Millisecond, Repeats: 3,
 		}
-		d.Restart = units.Level([...]float64{0, 0, 0.05, 0.15}[s.rng.IntN(4)]).Down(steps)
+		d.Restart = units.Level([...]float64{0, 0, 0.02, 0.05}[s.rng.IntN(4)]).Down(steps)
 		d.Retry = d.PacketLife + d.Settling + time.Duration(s.between(20, 100))*time.Millisecond
 		s.rig.Devices = append(s.rig.Devices, d)
 		s.rig.Processors = append(s.rig.Processors, rig.Processor{Name: d.Name, Device: i, Port: 1e9, Usable: 0.95})
@@ -169,7 +170,7 @@ func (s *stage) loads() {
 // limits sets mains and breakers so that the whole wall at its peak would overrun most of them, and the wall after a restart none.
 func (s *stage) limits() {
 	full := s.would(func(int) units.Level { return 1 })
-	part := units.Amps(s.share(0.55, 0.8))
+	part := units.Amps(s.share(0.48, 0.6))
 	for i, c := range s.rig.Conductors() {
 		switch c.Kind {
 		case rig.CircuitWire:
@@ -182,6 +183,19 @@ func (s *stage) limits() {
 			if sup := &s.rig.Supply; c.Leg == 0 || full[i]*part*0.95 > sup.Main {
 				sup.Main, sup.Neutral = max(2, full[i]*part*0.95), max(2, full[i]*part*0.95)
 			}
+		}
+	}
+}
+
+// tightNeutrals gives some boards a neutral that carries the balanced wall and little more, since a neutral is worst when a leg goes dark.
+func (s *stage) tightNeutrals() {
+	if s.rig.Supply.System != rig.Wye || s.rng.IntN(5) > 0 {
+		return
+	}
+	full := s.would(func(int) units.Level { return 1 })
+	for i, c := range s.rig.Conductors() {
+		if c.Kind == rig.BoardNeutral {
+			s.rig.Boards[c.Board].Neutral = max(2, full[i]*units.Amps(s.share(0.7, 1.1)))
 		}
 	}
 }
@@ -200,14 +214,13 @@ func (s *stage) book() *presets.Book {
 	b := &presets.Book{Worklight: 1}
 	b.Presets = append(b.Presets, s.preset(1, func(int) float64 { return 0.2 }, 1))
 	n := len(s.rig.Outputs)
-	for i := range s.between(3, 5) {
-		bright := s.rng.IntN(n)
+	for i := range min(n, s.between(3, 5)) {
 		b.Presets = append(b.Presets, s.preset(10*(i+1), func(o int) float64 {
-			if o == bright || (o+i)%2 == 0 {
+			if (o-i+n)%n < (n+1)/2 { // half the wall, and no two looks the same half
 				return 1
 			}
-			return s.share(0, 0.25)
-		}, s.share(0.86, 0.97)))
+			return s.share(0, 0.2)
+		}, s.share(0.86, 0.96)))
 	}
 	return b
 }

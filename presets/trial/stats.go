@@ -5,6 +5,7 @@ import (
 
 	"lookgate/presets/engine"
 	"lookgate/presets/plant"
+	"lookgate/presets/units"
 )
 
 // Stats counts what happened in a run, or in many.
@@ -19,9 +20,9 @@ type Stats struct {
 	Took, Longest                       time.Duration // of those, together and the longest
 	Crashes, Restarts, Trips            int
 	Lost, Stale, Commits, CommitsFailed int
-	Assumed                             int     // moments at which a silent device held something else than assumed
-	Finales, NoFinale                   int     // runs with and without an admitted preset at the end
-	Fullest                             float64 // highest share of a limit that a conductor truly carried
+	Assumed                             int         // moments at which a silent device held something else than assumed
+	Finales, NoFinale                   int         // runs with and without an admitted preset at the end
+	Fullest                             units.Share // highest share of a limit that a conductor truly carried
 }
 
 // answer counts an answer.

@@ -56,7 +56,7 @@ func Rough() Faults {
 			RestartEvery: 20 * time.Second, BootTime: 2 * time.Second, DarkBoot: 0.3, TripEvery: 20 * time.Second, TripFor: 5 * time.Second,
 			LoadEvery: 3 * time.Second,
 		},
-		Storm: 40 * time.Second, CommandGap: 400 * time.Millisecond, CrashEvery: 15 * time.Second, CrashAtDisk: 0.02, Down: time.Second,
+		Storm: 40 * time.Second, CommandGap: 800 * time.Millisecond, CrashEvery: 15 * time.Second, CrashAtDisk: 0.02, Down: time.Second,
 		Write: 2 * time.Millisecond, WriteStuck: 0.02, StuckFor: 300 * time.Millisecond, WriteFail: 0.02, Commit: 5 * time.Millisecond, CommitFail: 0.01,
 		SickFor: 2 * time.Second, Between: time.Millisecond,
 	}
