@@ -34,6 +34,7 @@ type subcommand struct {
 func subcommands() []subcommand {
 	return []subcommand{
 		checkCommand(),
+		playCommand(),
 		versionCommand(),
 	}
 }
