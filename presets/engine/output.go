@@ -86,9 +86,9 @@ func (o *output) flying() units.Level {
 // light gives the highest light level that the output may stand at. A level held under blackout makes no light; one sent since the blackout was known does, since the
 // device may have restarted, which lifts its blackout, before the packet arrived. Restart says whether the restart level counts.
 func (o *output) light(d *rig.Device, restart bool) units.Level {
-	high := max(o.flying(), o.loose)
-	if o.black.may(false) {
-		high = o.highest()
+	high := o.highest()
+	if !o.black.may(false) {
+		high = min(high, max(o.flying(), o.loose))
 	}
 	if restart {
 		high = max(high, d.Restart)

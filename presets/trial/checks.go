@@ -163,10 +163,11 @@ func (r *run) checkWhole() {
 	}
 }
 
-// countSwitch counts the changes from one look to another, and those in which whoever raises first and lowers then would have overrun.
+// countSwitch counts the changes from one lit look to another, and those in which whoever raises first and lowers then would have overrun: the wall with every
+// output at the brighter of what it held or was last wanted at, and what the new look wants.
 func (r *run) countSwitch(v engine.Verb) {
 	switches := v == engine.Recall || v == engine.Go || v == engine.Back || v == engine.Worklight
-	if !switches || r.before == nil || r.before.Look.Preset == r.view.Look.Preset {
+	if !switches || r.before == nil || r.before.Look.Preset == 0 || r.before.Look.Preset == r.view.Look.Preset || r.before.Look.Blackout {
 		return
 	}
 	r.stats.Switches++

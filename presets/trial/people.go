@@ -100,7 +100,7 @@ var weights = [...]struct {
 	weight int
 }{
 	{engine.Recall, 50}, {engine.Arm, 5}, {engine.Go, 6}, {engine.Back, 7}, {engine.Level, 8}, {engine.ZoneLevel, 8}, {engine.StepBy, 4}, {engine.Blackout, 6},
-	{engine.Worklight, 2}, {engine.CircuitOut, 3}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Query, 3}, {engine.ReloadSite, 2},
+	{engine.Worklight, 2}, {engine.CircuitOut, 4}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Query, 3}, {engine.ReloadSite, 2},
 }
 
 var totalWeight = func() int {
@@ -193,7 +193,8 @@ func (r *run) stream(v engine.Verb) {
 	}
 }
 
-// board is a person at a breaker. Who opens or locks does it and then says so. Who closes or takes a lock off asks first and acts on the answer.
+// board is a person at a breaker. Who opens or locks does it and then says so. Who takes a lock off asks first and acts on the answer; who
+// closes a breaker that is not locked often does not.
 func (r *run) board(v engine.Verb, circuit int) {
 	if r.people.atBoard[circuit] || r.ctl == nil {
 		return
@@ -204,6 +205,9 @@ func (r *run) board(v engine.Verb, circuit int) {
 		r.plant.SetBreaker(r.now, circuit, plant.Locked)
 	case v == engine.CircuitOut && !locked:
 		r.plant.SetBreaker(r.now, circuit, plant.Out)
+	}
+	if v == engine.CircuitIn && r.plant.Breaker(circuit) == plant.Out && r.rng.IntN(2) == 0 { // somebody who asks nobody
+		r.plant.SetBreaker(r.now, circuit, plant.In)
 	}
 	r.moved = true
 	r.people.atBoard[circuit] = true

@@ -24,7 +24,7 @@ type planted struct {
 // mistakes lists every planted mistake. The list grows and does not shrink.
 func mistakes() []planted {
 	list := []planted{
-		{name: "top corner only", budget: 200, plan: func(p *presets.Plan) *presets.Plan { p.Power = p.Power.TopCorner(); return p }},
+		{name: "top corner only", budget: 400, plan: topCorner, faults: func(f *trial.Faults) { f.Plant.TripEvery = time.Second }},
 		{name: "power-on level not reserved", budget: 100, plan: withDevices(func(d *rig.Device) { d.Restart = 0 })},
 		{name: "device ignores command numbers", budget: 100, plan: withDevices(numberedOnPaper)},
 		{name: "packets live longer than the rig says", budget: 100, plan: withDevices(func(d *rig.Device) { d.PacketLife /= 8 })},
@@ -36,7 +36,7 @@ func mistakes() []planted {
 			f.Plant.Wire.Late, f.Plant.Wire.Duplicate = 0.5, 0.5
 		}},
 	}
-	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 600}
+	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 600, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200}
 	for _, f := range engine.Faults {
 		p := planted{name: f.String(), budget: 100, fault: f}
 		if b, more := budgets[f]; more {
@@ -57,6 +57,11 @@ func withDevices(wrong func(*rig.Device)) func(*presets.Plan) *presets.Plan {
 		}
 		return presets.NewPlan(&r, p.Book)
 	}
+}
+
+func topCorner(p *presets.Plan) *presets.Plan {
+	p.Power = p.Power.TopCorner()
+	return p
 }
 
 func numberedOnPaper(d *rig.Device) {

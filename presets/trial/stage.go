@@ -122,7 +122,7 @@ func (s *stage) devices() {
 			Name: fmt.Sprintf("p%d", i+1), Class: rig.Numbered + rig.Class(s.rng.IntN(3)), Steps: steps,
 			PacketLife: time.Duration(s.between(20, 150)) * time.Millisecond, Settling: time.Duration(s.between(5, 60)) * time.Millisecond, Repeats: 3,
 		}
-		d.Restart = units.Level([...]float64{0, 0, 0.02, 0.05}[s.rng.IntN(4)]).Down(steps)
+		d.Restart = units.Level([...]float64{0, 0, 0, 0.03}[s.rng.IntN(4)]).Down(steps)
 		d.Retry = d.PacketLife + d.Settling + time.Duration(s.between(20, 100))*time.Millisecond
 		s.rig.Devices = append(s.rig.Devices, d)
 		s.rig.Processors = append(s.rig.Processors, rig.Processor{Name: d.Name, Device: i, Port: 1e9, Usable: 0.95})
@@ -170,7 +170,7 @@ func (s *stage) loads() {
 // limits sets mains and breakers so that the whole wall at its peak would overrun most of them, and the wall after a restart none.
 func (s *stage) limits() {
 	full := s.would(func(int) units.Level { return 1 })
-	part := units.Amps(s.share(0.48, 0.6))
+	part := units.Amps(s.share(0.5, 0.6))
 	for i, c := range s.rig.Conductors() {
 		switch c.Kind {
 		case rig.CircuitWire:
@@ -220,7 +220,7 @@ func (s *stage) book() *presets.Book {
 				return 1
 			}
 			return s.share(0, 0.2)
-		}, s.share(0.86, 0.96)))
+		}, s.share(0.85, 0.95)))
 	}
 	return b
 }

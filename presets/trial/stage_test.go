@@ -30,5 +30,5 @@ func TestStagesHaveNoProblemsAndLooksThatPass(t *testing.T) {
 	}
 	t.Logf("%d of %d looks admitted, %d of 300 stages with a void conductor", admitted, all, void)
 	require.Greater(t, float64(admitted), 0.6*float64(all))
-	require.Less(t, void, 60)
+	require.Less(t, void, 75, "a stage with a void conductor promises less, so most must have none")
 }
