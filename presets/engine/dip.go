@@ -40,6 +40,14 @@ func (e *Engine) dip(p *presets.Preset, v presets.Verdict) *DipView {
 	return d
 }
 
+// depth says how deep the dip is.
+func (d *DipView) depth() string {
+	if d.Depth == -openStops {
+		return "to dark"
+	}
+	return fmt.Sprintf("by %v", d.Depth)
+}
+
 // waitingZones names the zones that get brighter, which are those that wait.
 func (e *Engine) waitingZones(v presets.Verdict) []string {
 	var names []string
@@ -60,7 +68,7 @@ func (e *Engine) dipFinding(p *presets.Preset, v presets.Verdict) *finding.Findi
 	if d == nil {
 		return nil
 	}
-	f := finding.New(finding.WouldDip, finding.Place{Kind: "preset", Name: p.Name}, fmt.Sprintf("allows no dip, and the switch from what is on would dip by %v", d.Depth))
+	f := finding.New(finding.WouldDip, finding.Place{Kind: "preset", Name: p.Name}, "allows no dip, and the switch from what is on would dip "+d.depth())
 	f.Remedies = []finding.Remedy{{When: finding.Now, Words: "black the wall out first", Do: &finding.Do{Verb: string(Blackout)}}}
 	return &f
 }

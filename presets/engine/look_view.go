@@ -14,10 +14,9 @@ func (e *Engine) View() *View {
 	e.judgeBook()
 	v := e.Glance()
 	v.Presets, v.Promise, v.Conductors = append([]PresetView(nil), e.verdicts...), e.promise(), e.conductorViews()
-	least := units.Amps(math.MaxFloat64)
-	for _, c := range v.Conductors {
-		if c.Headroom < least {
-			least, v.Look.Worst = c.Headroom, c.Kind+" "+c.Name
+	for i, least := 0, 0; i < len(v.Conductors); i++ {
+		if c, l := v.Conductors[i], v.Conductors[least]; i == 0 || c.Stops < l.Stops || c.Stops == l.Stops && c.Headroom < l.Headroom {
+			least, v.Look.Worst = i, c.Kind+" "+c.Name
 		}
 	}
 	if p := e.plan.Book.ByNumber(e.wanted.Armed); p != nil && e.wanted.Armed != 0 {

@@ -35,7 +35,7 @@ type LookView struct {
 	Assumed  bool        `json:"assumed"`
 	Blackout bool        `json:"blackout"` // everything is wanted dark
 	Previous int         `json:"previous"`
-	Worst    string      `json:"worst"` // conductor with the least headroom
+	Worst    string      `json:"worst"` // conductor that binds first as the wall gets brighter
 }
 
 // DipView says what a switch will look like.
