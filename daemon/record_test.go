@@ -132,3 +132,15 @@ func TestAlarmsAndTheirEndsAreRecorded(t *testing.T) {
 		require.Contains(t, got, "clear over: device proc2 does not answer; its outputs count at their highest")
 	})
 }
+
+func commandLine(t *testing.T, s *daemontest.Stage) protocols.Line {
+	t.Helper()
+	lines := s.Record(100)
+	for i := len(lines) - 1; i >= 0; i-- {
+		if lines[i].Kind == "command" {
+			return lines[i]
+		}
+	}
+	require.FailNow(t, "no command is in the record")
+	return protocols.Line{}
+}
