@@ -12,7 +12,7 @@ import (
 )
 
 func playCommand() subcommand {
-	return subcommand{"play", "FILE [-rewrite] [-sites DIR]", "play a scenario on a simulated wall and hold it to what it expects", play}
+	return subcommand{"play", "FILE [-rewrite]", "play a scenario on a simulated wall and hold it to what it expects", play}
 }
 
 // scenarioLimit bounds a scenario file.

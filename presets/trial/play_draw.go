@@ -43,11 +43,13 @@ func (p *player) draw(names string) {
 	ch.cells = max(20, wrapAt-len("    ")-ch.label-len(" true    100.0 A of 100.0 A (!)"))
 	lines := []string{fmt.Sprintf("amps from %.3f s to %.3f s; ▁ to █ fill up to the limit, ▲ is over it; may: the most that the daemon holds possible",
 		(ch.from - p.zero).Seconds(), (ch.to - p.zero).Seconds())}
-	lines = append(lines, ch.marks(p.marks))
+	if marks := ch.marks(p.marks); marks != "" {
+		lines = append(lines, marks)
+	}
 	for _, i := range which {
 		c := p.limits[i]
 		lines = append(lines, ch.row(c.Kind.String()+" "+c.Name, "true", history, c.Limit, func(s playSample) units.Amps { return s.amps[i] }))
-		if c.index >= 0 {
+		if c.index >= 0 && !c.void {
 			lines = append(lines, ch.row("", "may", history, c.Limit, func(s playSample) units.Amps { return p.possible(s, c.index) }))
 		}
 	}
@@ -90,14 +92,29 @@ func (p *player) chosen(names string, history []playSample) ([]int, bool) {
 		}
 	}
 	slices.SortStableFunc(which, func(a, b int) int { return cmp.Compare(peaks[b], peaks[a]) })
-	which = which[:min(4, len(which))]
+	which = different(which, history)
 	slices.Sort(which)
 	return which, true
 }
 
+// different gives the first four conductors that carry something, and each something else.
+func different(which []int, history []playSample) []int {
+	var out []int
+	for _, i := range which {
+		same := func(k int) bool {
+			return !slices.ContainsFunc(history, func(s playSample) bool { return math.Abs(float64(s.amps[i]-s.amps[k])) > 1e-6 })
+		}
+		dead := !slices.ContainsFunc(history, func(s playSample) bool { return s.amps[i] > 0 })
+		if len(out) < 4 && !dead && !slices.ContainsFunc(out, same) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
 // possible gives the most that a conductor may have carried by what the daemon held possible; 0 while there was none.
 func (p *player) possible(s playSample, conductor int) units.Amps {
-	if s.highs == nil || s.plan.Void[conductor] {
+	if s.highs == nil {
 		return 0
 	}
 	return s.plan.Power.WorstOf(conductor, power.State{Levels: s.highs, LockedOff: s.locked})
@@ -205,6 +222,9 @@ func (p *player) show() {
 	if v.Look.Preset != 0 {
 		look = fmt.Sprintf("look %d %s at %v: %s", v.Look.Preset, v.Look.Name, v.Look.Scale, v.Look.State)
 	}
+	if v.Look.Blackout {
+		look += "; all of it is wanted black"
+	}
 	if v.Look.Previous != 0 {
 		look += fmt.Sprintf("; before it %d", v.Look.Previous)
 	}
@@ -213,7 +233,7 @@ func (p *player) show() {
 	}
 	lines := []string{look}
 	if d := v.Dip; d != nil {
-		lines = append(lines, fmt.Sprintf("going there dips by %v for about %.1f s; waiting: %s", -d.Depth, d.About.Seconds(), strings.Join(d.Zones, ", ")))
+		lines = append(lines, fmt.Sprintf("going there dips by %s for about %.1f s; waiting: %s", strings.TrimPrefix((-d.Depth).String(), "+"), d.About.Seconds(), strings.Join(d.Zones, ", ")))
 	}
 	if v.Running != nil {
 		lines = append(lines, fmt.Sprintf("#%d %s waits for %s, until %.3f s", v.Running.ID, v.Running.Verb, v.Running.Waiting, (v.Running.Deadline+p.started-p.zero).Seconds()))

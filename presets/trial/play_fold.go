@@ -62,11 +62,11 @@ func (g *playGroup) take(e playEntry) bool {
 	for _, p := range e.parts {
 		i := slices.IndexFunc(parts, func(q playPart) bool { return q.name == p.name })
 		switch {
-		case i < 0 && p.word == "":
+		case i < 0 && p.word == "" && p.note == "":
 			p.from = p.level
 			parts = append(parts, p)
 			levels = true
-		case i < 0 || parts[i].word != p.word:
+		case i < 0 || parts[i].word != p.word || parts[i].note != p.note:
 			return false
 		case p.word == "":
 			up, down = up || p.level > parts[i].level, down || p.level < parts[i].level

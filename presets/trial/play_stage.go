@@ -111,7 +111,7 @@ func (p *player) build(plan *presets.Plan) {
 func (p *player) adopt(plan *presets.Plan) {
 	p.plan, p.limits = plan, nil
 	p.unsound = make([]bool, len(plan.Rig.Outputs))
-	cs := plan.Power.Conductors()
+	cs := plan.Rig.Conductors() // and not those of the power model, which is what is judged
 	for _, c := range p.truth.Conductors() {
 		i := slices.IndexFunc(cs, func(k rig.Conductor) bool { return k.Kind == c.Kind && k.Name == c.Name })
 		l := playLimit{Conductor: c, index: i}
@@ -220,12 +220,21 @@ func (p *player) step(in engine.Input) {
 		in := p.inbox[0]
 		p.inbox = p.inbox[1:]
 		c, command := in.(engine.Command)
-		p.asked = command && c.Verb == engine.Query
+		if p.asked = command && c.Verb == engine.Query; p.asked {
+			p.forget()
+		}
 		res := p.engine.Step(p.now-p.started, in)
 		if r, reload := in.(engine.Reload); reload && len(res.Answers) > 0 && res.Answers[0].Status == engine.Accepted {
 			p.adopt(r.Plan)
 		}
 		p.take(res)
+	}
+}
+
+// forget lets the next report of each device be told, whatever it says.
+func (p *player) forget() {
+	for i := range p.devices {
+		p.devices[i].told = ""
 	}
 }
 

@@ -31,6 +31,7 @@ type playPart struct {
 	word  string
 	from  units.Level // of several that were told as one: the first
 	moved bool        // it is several
+	note  string      // what became of its packet
 }
 
 func (p *player) add(e playEntry) {
@@ -89,9 +90,9 @@ func (p *player) sayPacket(k plant.Packet, lost, late bool) {
 	part := p.packetPart(k)
 	switch {
 	case lost:
-		part.name += " (lost on the way)"
+		part.note = " (lost on the way)"
 	case late:
-		part.name += " (will be late)"
+		part.note = " (will be late)"
 	}
 	p.part("to", p.device(k.Device), part)
 }
@@ -262,11 +263,11 @@ func words(parts []playPart) string {
 func (p playPart) String() string {
 	switch {
 	case p.word != "":
-		return p.name + " " + p.word
+		return p.name + " " + p.word + p.note
 	case p.moved:
-		return fmt.Sprintf("%s %v ... %v", p.name, p.from, p.level)
+		return fmt.Sprintf("%s %v ... %v%s", p.name, p.from, p.level, p.note)
 	}
-	return fmt.Sprintf("%s %v", p.name, p.level)
+	return fmt.Sprintf("%s %v%s", p.name, p.level, p.note)
 }
 
 // wrapAt is how wide a line may be.
