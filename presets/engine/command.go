@@ -99,13 +99,19 @@ func (e *Engine) which(c Command) (*presets.Preset, *finding.Finding) {
 	return e.preset(c)
 }
 
+// maxStops is far beyond any wall's range, and near enough that a scale times it is still a number: nothing times infinity is none, and would pass for a lowering.
+const maxStops = 64
+
+// minScale is the lowest scale that is not nothing: far below any device's step, and such that a level divided by it is still a number.
+const minScale = 1e-9
+
 // badLevel checks the number that a command carries.
 func badLevel(c Command) *finding.Finding {
 	switch {
 	case (c.Verb == Level || c.Verb == ZoneLevel || c.HasLevel) && !c.Level.Valid():
 		f := finding.New(finding.BadLevel, verbPlace(c), fmt.Sprintf("a level is a number from 0 to 1, not %v", float64(c.Level)))
 		return &f
-	case c.Verb == StepBy && !units.Finite(c.Stops):
+	case c.Verb == StepBy && !(math.Abs(float64(c.Stops)) <= maxStops): // not a number either
 		f := finding.New(finding.BadLevel, verbPlace(c), fmt.Sprintf("a step is a number of stops, not %v", float64(c.Stops)))
 		return &f
 	}
@@ -195,6 +201,9 @@ func (e *Engine) scale(c Command) {
 		f := finding.New(finding.AboveCap, verbPlace(c), "the look's level stops at 100 %, where its preset stands")
 		f.Computed, f.Limit = units.InLevel(scale), units.InLevel(1)
 		fs, scale = append(fs, f), 1
+	}
+	if scale < minScale {
+		scale = 0
 	}
 	ch.look.Scale = scale
 	e.order(c, ch, fs)
