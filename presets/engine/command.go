@@ -111,8 +111,11 @@ func badLevel(c Command) *finding.Finding {
 	case (c.Verb == Level || c.Verb == ZoneLevel || c.HasLevel) && !c.Level.Valid():
 		f := finding.New(finding.BadLevel, verbPlace(c), fmt.Sprintf("a level is a number from 0 to 1, not %v", float64(c.Level)))
 		return &f
-	case c.Verb == StepBy && !(math.Abs(float64(c.Stops)) <= maxStops): // not a number either
+	case c.Verb == StepBy && !units.Finite(c.Stops):
 		f := finding.New(finding.BadLevel, verbPlace(c), fmt.Sprintf("a step is a number of stops, not %v", float64(c.Stops)))
+		return &f
+	case c.Verb == StepBy && math.Abs(float64(c.Stops)) > maxStops:
+		f := finding.New(finding.BadLevel, verbPlace(c), fmt.Sprintf("a step is at most %d stops, not %v", maxStops, float64(c.Stops)))
 		return &f
 	}
 	return nil
