@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 
+	"lookgate/presets"
 	"lookgate/presets/finding"
 	"lookgate/presets/units"
 )
@@ -29,6 +30,7 @@ func (e *Engine) circuit(c Command) {
 	e.setService(i, want)
 	if was == Locked && !e.set.Watch {
 		if fs := e.returnOver(); len(fs) > 0 {
+			e.wayBack(fs)
 			e.setService(i, was)
 			e.refuse(c, fs...)
 			return
@@ -57,8 +59,33 @@ func (e *Engine) overFinding(c int, w units.Amps) finding.Finding {
 	k := e.conductors[c]
 	f := finding.New(e.codeOf(c), finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("would carry up to %v of %v (%s)", w, k.Limit, k.By))
 	f.Computed, f.Limit = units.InAmps(w), units.InAmps(k.Limit)
-	f.Remedies = []finding.Remedy{{When: finding.Now, Words: "black out or lower the wall first, then say it again", Do: &finding.Do{Verb: string(Blackout)}}}
 	return f
+}
+
+// wayBack adds what would let the circuit come back: the look that is on, recalled as bright as it passes with the circuit counted, which its own check has proved. Under
+// that the circuit's load has its room. Without a look on, nothing can be levelled up again, and a black wall is enough.
+func (e *Engine) wayBack(fs []finding.Finding) {
+	way := finding.Remedy{When: finding.Now, Words: "black the wall out, then say it again", Do: &finding.Do{Verb: string(Blackout)}}
+	if p := e.plan.Book.ByNumber(e.wanted.Preset); p != nil {
+		way = finding.Remedy{When: finding.Later, Words: "recall a darker preset first, then say it again"}
+		for _, r := range remedies(presets.Check(e.plan, p, e.conditions(0))) {
+			if r.Do != nil && r.Do.Verb == string(Recall) {
+				way = finding.Remedy{When: finding.Now, Words: r.Words + " first, then say it again", Do: r.Do}
+				break
+			}
+		}
+	}
+	for i := range fs {
+		fs[i].Remedies = append(fs[i].Remedies, way)
+	}
+}
+
+func remedies(v presets.Verdict) []finding.Remedy {
+	var all []finding.Remedy
+	for _, f := range v.Findings {
+		all = append(all, f.Remedies...)
+	}
+	return all
 }
 
 // attest takes an engineer's word that an output is dark, until a report says what it is.

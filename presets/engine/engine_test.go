@@ -239,3 +239,19 @@ func TestAFailedCommitStopsRaisingAndNotLowering(t *testing.T) {
 	require.Equal(t, engine.Accepted, b.do(engine.Command{Verb: engine.ZoneLevel, Target: "left", Level: 0.3}).Status)
 	require.Equal(t, []units.Level{0.3, 0.3}, b.level)
 }
+
+func TestACircuitComesBackByTheRemedyOfItsRefusal(t *testing.T) {
+	r := smallRig(rig.Numbered)
+	b := newBench(t, r)
+	require.Equal(t, engine.Accepted, b.do(engine.Command{Verb: engine.LockedOff, Target: r.Circuits[0].Name}).Status)
+	require.Equal(t, engine.Accepted, b.do(engine.Command{Verb: engine.Recall, Preset: 5}).Status, "white passes with a circuit away")
+	b.run(5 * time.Second)
+	back := engine.Command{Verb: engine.CircuitIn, Target: r.Circuits[0].Name}
+	a := b.do(back)
+	require.Equal(t, engine.Refused, a.Status)
+	do := a.Findings[0].Remedies[0].Do
+	require.NotNil(t, do, "%+v", a.Findings[0])
+	require.Equal(t, engine.Accepted, b.do(engine.Command{Verb: engine.Verb(do.Verb), Target: do.Target, Level: *do.Level, HasLevel: true}).Status)
+	b.run(5 * time.Second)
+	require.Equal(t, engine.Accepted, b.do(back).Status)
+}

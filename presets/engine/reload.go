@@ -143,7 +143,9 @@ func (e *Engine) misfits() []finding.Finding {
 	var fs []finding.Finding
 	for c := range e.conductors {
 		if w := e.worst(c, with, without); !e.fits(c, w) {
-			fs = append(fs, e.overFinding(c, w))
+			f := e.overFinding(c, w)
+			f.Remedies = []finding.Remedy{{When: finding.Later, Words: "recall a preset that the edited site carries, then reload; or mend the edit"}}
+			fs = append(fs, f)
 		}
 	}
 	return fs
