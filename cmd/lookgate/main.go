@@ -33,8 +33,13 @@ type subcommand struct {
 // subcommands lists what the program can do, in the order in which help tells it. Each lives in the file of its name.
 func subcommands() []subcommand {
 	return []subcommand{
+		demoCommand(),
 		checkCommand(),
+		runCommand(),
+		watchCommand(),
 		playCommand(),
+		plantCommand(),
+		replayCommand(),
 		versionCommand(),
 	}
 }

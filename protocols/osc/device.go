@@ -21,7 +21,7 @@ import (
 //	/wall/output/ADDRESS/level   level(f, 0 to 1) [number(h)]
 //	/wall/output/ADDRESS/black   black(T|F) [number(h)]
 //	/wall/picture                layout(i) mode(i) [number(h)]
-//	/wall/ask
+//	/wall/ask                    [number(h)]
 //
 //	from the device, to the port that it was last written to from
 //	/wall/report                 [number(h)] layout(i) mode(i), then for each output address(s) level(f) black(T|F)
@@ -190,7 +190,7 @@ func (d *Device) compose(a engine.Action) (address string, arguments []any, err 
 	case engine.SendPicture:
 		address, arguments = pictureAddress, []any{int32(a.Picture.Layout), int32(a.Picture.Mode)}
 	case engine.Ask:
-		return askAddress, nil, nil
+		address = askAddress
 	default:
 		return "", nil, fmt.Errorf("device %s: %v is nothing to send to a device", d.name, a.Kind)
 	}

@@ -142,7 +142,7 @@ func TestPeerIsADevice(t *testing.T) {
 		{"level without number", rig.Reporting, engine.Action{Kind: engine.SendLevel, Output: 1, Level: 0.25, Number: 17}, "/wall/output/1/level f 0.250000"},
 		{"black let go, silent", rig.Silent, engine.Action{Kind: engine.SendBlack, Output: 1}, "/wall/output/1/black F #F"},
 		{"picture", rig.Reporting, engine.Action{Kind: engine.SendPicture, Picture: engine.Picture{Layout: 12, Mode: 2}}, "/wall/picture ii 12 2"},
-		{"ask", rig.Numbered, engine.Action{Kind: engine.Ask}, "/wall/ask"},
+		{"ask", rig.Numbered, engine.Action{Kind: engine.Ask}, "/wall/ask h 0"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			port, lines := oscdump(t)
