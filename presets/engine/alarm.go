@@ -18,10 +18,10 @@ func (e *Engine) alarm(key string, place finding.Place, sentence, do string) {
 		if e.alarms[i].Key != key {
 			continue
 		}
-		if e.alarms[i].Sentence != sentence {
-			e.alarms[i] = ev
+		if e.alarms[i].Sentence != sentence && place.Kind == "output" { // a figure that changes is no new alarm
 			e.out.Events = append(e.out.Events, ev)
 		}
+		e.alarms[i] = ev
 		return
 	}
 	if len(e.alarms) == maxAlarms {

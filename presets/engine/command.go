@@ -136,7 +136,11 @@ func (e *Engine) recall(c Command) {
 	if !ok {
 		return
 	}
-	ch := e.recalled(p, v)
+	scale := units.Level(1)
+	if c.HasLevel {
+		scale = c.Level
+	}
+	ch := e.recalled(p, v, scale)
 	ch.disarm = c.Verb == Go
 	e.order(c, ch, v.Findings)
 }
@@ -209,7 +213,20 @@ func (e *Engine) scale(c Command) {
 		scale = 0
 	}
 	ch.look.Scale = scale
-	e.order(c, ch, fs)
+	e.order(c, ch, append(fs, e.capped(ch.look)...))
+}
+
+// capped says which outputs a look's level would take above their caps.
+func (e *Engine) capped(w Wanted) []finding.Finding {
+	for o := range e.outs {
+		steps := e.deviceOf(o).Steps
+		if ask := (w.Levels[o] * w.Scale).Down(steps); ask > w.Caps[o].Up(steps) {
+			f := finding.New(finding.AboveCap, finding.Place{Kind: "output", Name: e.name(o)}, fmt.Sprintf("stops at its cap of %v: %s", w.Caps[o], e.binding()))
+			f.Computed, f.Limit = units.InLevel(ask), units.InLevel(w.Caps[o])
+			return []finding.Finding{f}
+		}
+	}
+	return nil
 }
 
 // zoneLevel sets one zone's level as an absolute value, no higher than its caps.
@@ -221,6 +238,10 @@ func (e *Engine) zoneLevel(c Command) {
 	z := e.zone(c.Target)
 	if z < 0 {
 		e.refuse(c, unknown(finding.UnknownZone, "zone", c.Target))
+		return
+	}
+	if e.wanted.Preset == 0 {
+		e.refuse(c, finding.New(finding.NoLook, verbPlace(c), "no look is on that could be levelled"))
 		return
 	}
 	ch := change{look: e.wanted.clone(), outputs: sorted(e.plan.Rig.Zones[z].Outputs)}

@@ -131,16 +131,23 @@ func (e *Engine) reportOutput(i int, v units.Level, dark bool, number uint64) {
 	if d.Class == rig.Numbered && number < o.level.number {
 		return
 	}
-	explained := o.level.may(v) && o.black.may(dark)
+	explained := o.level.may(v) && o.black.may(dark) || o.attested
 	first := !o.reported
 	o.reported, o.attested = true, false
 	o.level.told(v, number, e.now, d)
 	o.black.told(dark, number, e.now, d)
 	o.loose = o.flying()
+	if first && !o.driven && e.wanted.Preset != 0 && (v != o.goal || dark != o.dark) {
+		e.alarm("moved "+e.name(i), finding.Place{Kind: "output", Name: e.name(i)}, fmt.Sprintf("stands at %v and not as the look wants it: it was not reached before the restart", v),
+			"recall the look to bring it there")
+	}
 	if !o.driven {
 		o.goal, o.dark = v, dark
 	}
 	if explained || first {
+		if explained && !first && o.there(d) && o.goal == e.wanted.target(i, d.Steps) {
+			e.clear("moved " + e.name(i))
+		}
 		return
 	}
 	restarted := v == d.Restart.Up(d.Steps) && !dark
@@ -156,7 +163,7 @@ func (e *Engine) found(i int, v units.Level, dark bool) {
 		return
 	}
 	o.stop()
-	if v < o.goal {
+	if v < o.goal || o.goal > o.low(e.deviceOf(i)) {
 		o.goal = v
 	}
 	if dark {

@@ -73,7 +73,9 @@ func (e *Engine) apply(c change) {
 			out.head(goal, c.fadeUp, c.fadeDown, e.now)
 		}
 		out.dark, out.driven, out.live = c.look.Black[o], true, until
+		out.attested = out.attested && out.dark
 		out.retell(e.deviceOf(o))
+		e.clear("moved " + e.name(o))
 	}
 	if c.picture {
 		for i := range e.devs {
@@ -116,12 +118,15 @@ func (e *Engine) assume(outputs []int) {
 	}
 }
 
-// recalled gives the change that puts a preset on under its verdict.
-func (e *Engine) recalled(p *presets.Preset, v presets.Verdict) change {
+// recalled gives the change that puts a preset on at a scale, under the verdict that it got at that scale.
+func (e *Engine) recalled(p *presets.Preset, v presets.Verdict, scale units.Level) change {
 	w := emptyLook(len(e.outs))
 	w.Preset, w.Armed, w.Previous = p.Number, e.wanted.Armed, e.wanted.Previous
-	copy(w.Levels, v.Levels)
 	copy(w.Caps, v.Caps)
+	w.Scale = scale
+	for o := range w.Levels {
+		w.Levels[o] = v.Levels[o] / scale
+	}
 	w.Picture = Picture{Layout: p.Number, Mode: p.Mode + 1}
 	return change{look: w, outputs: e.all(), picture: true, fadeUp: p.FadeUp, fadeDown: p.FadeDown}
 }

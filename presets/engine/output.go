@@ -67,9 +67,12 @@ func (o *output) lowest() units.Level {
 
 // highest gives the highest level that the register may hold but for restarts.
 func (o *output) highest() units.Level {
-	high := o.flying()
+	high := units.Level(0)
 	for _, v := range o.level.base {
 		high = max(high, v)
+	}
+	for _, p := range o.level.packets {
+		high = max(high, p.value)
 	}
 	return high
 }
@@ -78,7 +81,9 @@ func (o *output) highest() units.Level {
 func (o *output) flying() units.Level {
 	high := units.Level(0)
 	for _, p := range o.level.packets {
-		high = max(high, p.value)
+		if !p.dead {
+			high = max(high, p.value)
+		}
 	}
 	return high
 }

@@ -23,6 +23,7 @@ type packet[T comparable] struct {
 	number  uint64
 	value   T
 	written bool
+	dead    bool // too old to arrive: it has been acted on or it is lost
 	at      Instant
 }
 
@@ -96,24 +97,42 @@ func (r *register[T]) dropped(id WriteID, until Instant) bool {
 	return false
 }
 
-// expire moves packets that cannot arrive any more into the base: they have arrived or are lost, and silence does not say which.
+// expire lets go of packets whose lives are over: they have arrived or are lost, and silence does not say which. A numbered device's stay, since the number of a
+// late report tells whether it speaks of them, and so do a silent device's until its newest value is settled; a reporting device's become part of the base.
 func (r *register[T]) expire(now Instant, d *rig.Device) {
-	life := d.PacketLife
 	if d.Class == rig.Reporting {
-		life = 2*d.PacketLife + d.Settling
+		life := 2*d.PacketLife + d.Settling
+		r.keep(func(p packet[T]) bool {
+			if p.written && now > p.at+life {
+				r.add(p.value)
+				return false
+			}
+			return true
+		})
+		return
+	}
+	for i := range r.packets {
+		if p := &r.packets[i]; p.written && now > p.at+d.PacketLife {
+			p.dead = true
+		}
 	}
 	if d.Class == rig.Silent {
 		r.settle(now, d)
-		return
 	}
+	r.merge()
+}
+
+// merge keeps the newest of the dead packets of each value, so that a device that never answers does not make the list grow.
+func (r *register[T]) merge() {
 	kept := r.packets[:0]
-	for _, p := range r.packets {
-		if !p.written || now <= p.at+life {
-			kept = append(kept, p)
-			continue
+	for i, p := range r.packets {
+		newer := false
+		for _, q := range r.packets[i+1:] {
+			newer = newer || q.dead && q.value == p.value
 		}
-		r.add(p.value)
-		r.number = max(r.number, p.number)
+		if !p.dead || !newer {
+			kept = append(kept, p)
+		}
 	}
 	r.packets = kept
 }
@@ -238,7 +257,7 @@ func (r *register[T]) deadlines(v T, now Instant, d *rig.Device, at func(Instant
 		life = d.PacketLife + d.Settling
 	}
 	for _, p := range r.packets {
-		if p.written {
+		if p.written && (!p.dead || d.Class == rig.Silent) {
 			at(p.at + life + 1)
 		}
 	}

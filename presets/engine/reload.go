@@ -63,7 +63,9 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 			next.wanted.Levels[k], next.wanted.Caps[k], next.wanted.Black[k] = e.wanted.Levels[i], e.wanted.Caps[i], e.wanted.Black[i]
 			continue
 		}
-		if e.outs[i].light(e.deviceOf(i), false) > 0 {
+		if e.outs[i].light(e.deviceOf(i), false) == 0 {
+			next.heirs(&e.outs[i], e.plan.Rig, old)
+		} else {
 			f := finding.New(finding.LitPanelsMove, finding.Place{Kind: "output", Name: old.Name}, "may be lit, and the edited site gives its panels another output, circuit or device")
 			f.Remedies = []finding.Remedy{{When: finding.Now, Words: "black out the wall, then reload", Do: &finding.Do{Verb: string(Blackout)}}}
 			fs = append(fs, f)
@@ -85,6 +87,18 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 		}
 	}
 	return &next, fs
+}
+
+// heirs gives what a dark output's device holds at its address to the output that has that address now.
+func (e *Engine) heirs(o *output, r *rig.Rig, old rig.Output) {
+	for k, out := range e.plan.Rig.Outputs {
+		if out.Address == old.Address && e.plan.Rig.Devices[out.Device].Name == r.Devices[old.Device].Name {
+			e.outs[k] = *o
+			e.outs[k].goal, e.outs[k].live = 0, 0
+			e.outs[k].stop()
+			e.wanted.Black[k] = o.dark
+		}
+	}
 }
 
 // follow takes output i of the old rig, which is k now, into the command that runs.

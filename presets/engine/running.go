@@ -1,6 +1,9 @@
 package engine
 
-import "lookgate/presets/rig"
+import (
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
 
 // running is the change of the look whose outcome is still open. There is one at most: the next one supersedes it.
 type running struct {
@@ -51,7 +54,8 @@ func (e *Engine) rest() {
 
 func (e *Engine) reached() bool {
 	for _, o := range e.running.outputs {
-		if !e.outs[o].driven || !e.outs[o].there(e.deviceOf(o)) {
+		out := &e.outs[o]
+		if !out.attested && (!out.driven || !out.there(e.deviceOf(o))) {
 			return false
 		}
 	}
@@ -71,7 +75,7 @@ func (e *Engine) outcome(end End) {
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
 		if !out.there(d) {
-			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: e.wanted.target(i, d.Steps), Low: out.least(d), High: out.light(d, true)})
+			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: e.wantedLight(i), Low: out.least(d), High: out.light(d, true)})
 			continue
 		}
 		if d.Class == rig.Silent {
@@ -79,4 +83,12 @@ func (e *Engine) outcome(end End) {
 		}
 	}
 	e.end(o)
+}
+
+// wantedLight gives the light level that the look asks of an output, blackout counted.
+func (e *Engine) wantedLight(i int) units.Level {
+	if e.outs[i].dark {
+		return 0
+	}
+	return e.wanted.target(i, e.deviceOf(i).Steps)
 }
