@@ -42,6 +42,9 @@ func mistakes() []planted {
 		if b, more := budgets[f]; more {
 			p.budget = b
 		}
+		if f == engine.LifeFromDecision { // shows where a worker holds a packet for long
+			p.faults = func(f *trial.Faults) { f.WriteStuck, f.StuckFor = 0.2, time.Second }
+		}
 		list = append(list, p)
 	}
 	return list
