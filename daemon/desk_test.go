@@ -14,6 +14,8 @@ import (
 	"lookgate/daemon/daemontest"
 	"lookgate/presets/engine"
 	"lookgate/presets/finding"
+	"lookgate/presets/rig"
+	"lookgate/presets/rig/rigtest"
 )
 
 func TestAStuckWatcherSlowsNothing(t *testing.T) {
@@ -200,6 +202,47 @@ func TestAStormOfCommands(t *testing.T) {
 	require.Zero(t, replayed.Differs)
 	require.Zero(t, replayed.Missing)
 	require.Greater(t, replayed.Inputs, uint64(640))
+}
+
+func TestAFloodOfReportsHoldsNobodyUp(t *testing.T) {
+	s := daemontest.Start(t, nil)
+	daemontest.Confirmed(t, s)
+	stop := make(chan struct{})
+	var flood sync.WaitGroup
+	for range 2 {
+		flood.Go(func() {
+			for {
+				select {
+				case <-stop:
+					return
+				default:
+					s.Devices[1].Tell()
+				}
+			}
+		})
+	}
+	on(t, s, 1)
+	on(t, s, 2)
+	require.Equal(t, engine.On, daemontest.Order(s, dark).Outcome(t).End)
+	close(stop)
+	flood.Wait()
+}
+
+func TestASilentDeviceIsAssumedNotConfirmed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := daemontest.New(t, func(o *daemon.Options) {
+			r := rigtest.Wye()
+			r.Devices[1].Class, r.Devices[1].Repeats = rig.Silent, 3
+			o.Plan = daemontest.PlanOf(r)
+		})
+		require.NoError(t, s.Start())
+		defer func() { require.NoError(t, s.Stop()) }()
+		k := daemontest.Order(s, dark)
+		require.Equal(t, engine.Outcome{ID: k.IDs[0], Station: "panel", Verb: engine.Blackout, End: engine.On, Assumed: []string{"out2"}, Took: k.Outcome(t).Took}, k.Outcome(t))
+		require.Zero(t, s.Devices[1].Asked())
+		require.Equal(t, "assumed", daemontest.Until(t, s, "an assumed output", func(v *engine.View) bool { return v.Outputs[1].Black }).Outputs[1].State)
+		require.GreaterOrEqual(t, len(s.Devices[1].Sent()), 3)
+	})
 }
 
 func TestIDsNeverRepeatOverRestarts(t *testing.T) {

@@ -25,7 +25,8 @@ func (d digest) after(at engine.Instant, input []byte, res *engine.Result) diges
 	h := sha256.New()
 	h.Write(d[:])
 	fold(h, reflect.ValueOf(at))
-	fold(h, reflect.ValueOf(input))
+	number(h, uint64(len(input)))
+	h.Write(input)
 	fold(h, reflect.ValueOf(res).Elem())
 	return digest(h.Sum(nil))
 }

@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 	"syscall"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -127,7 +128,7 @@ func TestADiskThatIsAwayForLongGrowsNothingAndTheHoleIsCounted(t *testing.T) {
 	bubble(t, reloading(site), func(t *testing.T, s *daemontest.Stage) {
 		on(t, s, 2)
 		s.Store.Set(func(st *daemontest.Store) { st.OnWrite = func(*record.Kept) error { return syscall.ENOSPC } })
-		for range 60 { // an input and an answer of a megabyte each
+		for range 30 { // an input and an answer of a megabyte each
 			require.Equal(t, engine.Refused, daemontest.Reload(s, "panel").Answer(t).Status)
 		}
 		require.Equal(t, engine.On, daemontest.Order(s, dark).Outcome(t).End)
@@ -135,6 +136,7 @@ func TestADiskThatIsAwayForLongGrowsNothingAndTheHoleIsCounted(t *testing.T) {
 		s.Store.Set(func(st *daemontest.Store) { st.OnWrite = nil })
 		before := len(s.Store.Rows())
 		<-time.After(5 * time.Second)
+		synctest.Wait()
 		for _, r := range s.Store.Rows()[before:] {
 			size += len(r.Payload)
 		}
@@ -157,6 +159,7 @@ func TestTheJournalOfAQuietHour(t *testing.T) {
 		on(t, s, 1)
 		rows, bytes := len(s.Store.Journal()), 0
 		<-time.After(time.Hour)
+		synctest.Wait()
 		journal := s.Store.Journal()[rows:]
 		for _, r := range journal {
 			bytes += len(r.Payload)
