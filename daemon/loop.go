@@ -3,6 +3,7 @@ package daemon
 import (
 	"context"
 	"fmt"
+	"runtime"
 	"time"
 
 	"lookgate/presets/engine"
@@ -117,6 +118,9 @@ func (l *loop) step(at engine.Instant, in engine.Input) {
 			continue
 		}
 		l.workers.put(a)
+	}
+	if len(res.Actions) > 0 {
+		runtime.Gosched() // the workers write before this goroutine does its paperwork, which takes longer than a packet
 	}
 	h.journal = l.journal.row(at, in, &res)
 	l.adopt(in, &res)

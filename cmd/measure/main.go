@@ -1,0 +1,35 @@
+// Command measure prints how long lookgate takes beside how long the least that could do the same takes, in one process and in blocks that take turns, as
+// ratios: the machine's own speed and mood fall out. It judges nothing unless it is asked to.
+package main
+
+import (
+	"flag"
+	"fmt"
+	"io"
+	"os"
+)
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// run is the whole program: 0, or 1 where -check finds a goal unmet or something could not be measured.
+func run(args []string, out, errs io.Writer) int {
+	f := flag.NewFlagSet("measure", flag.ContinueOnError)
+	f.SetOutput(errs)
+	blocks := f.Int("blocks", 12, "blocks of each, at least 10 for figures that are published")
+	each := f.Int("each", 100, "commands in a block")
+	check := f.Bool("check", false, "exit 1 where a goal is not met")
+	if err := f.Parse(args); err != nil {
+		return 64
+	}
+	rows, err := latency(*blocks, *each)
+	if err != nil {
+		fmt.Fprintf(errs, "measure: %v\nis something else bound to loopback's ports, or the temporary folder full?\n", err)
+		return 1
+	}
+	rows = append(rows, solving(*blocks)...)
+	fmt.Fprint(out, table(rows))
+	if *check && !allMet(rows) {
+		return 1
+	}
+	return 0
+}
