@@ -35,6 +35,9 @@ const patience = 20 * time.Second
 // TestMain lets the test binary be the program itself, so that tests run it as a process of its own.
 func TestMain(m *testing.M) {
 	if os.Getenv("LOOKGATE_BE") != "" {
+		if os.Getenv("LOOKGATE_RESEND") != "" {
+			plantedFault = engine.ResumeResends
+		}
 		os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 	}
 	os.Exit(m.Run())

@@ -40,6 +40,9 @@ type boothOptions struct {
 	log   io.Writer
 }
 
+// plantedFault is a mistake that the kill test plants in a process of its own, to see that it would be found. The program never sets it.
+var plantedFault engine.Fault
+
 // newBooth wires a daemon over a site that was read from a folder. Nothing is opened yet.
 func newBooth(folder string, s *site.Site, o boothOptions) (*booth, error) {
 	b := &booth{folder: folder, site: s}
@@ -61,7 +64,7 @@ func newBooth(folder string, s *site.Site, o boothOptions) (*booth, error) {
 		devices = append(devices, d)
 	}
 	d, err := daemon.New(daemon.Options{
-		Plan: presets.NewPlan(s.Rig, s.Book), Settings: engine.Settings{Watch: o.watch}, StateDir: o.state, Devices: devices,
+		Plan: presets.NewPlan(s.Rig, s.Book), Settings: engine.Settings{Watch: o.watch, Fault: plantedFault}, StateDir: o.state, Devices: devices,
 		Surfaces: func(desk protocols.Desk) []protocols.Surface { return b.surfaces(desk, o.log) },
 		ReadSite: b.read, Log: slog.New(slog.NewTextHandler(o.log, nil)),
 	})
