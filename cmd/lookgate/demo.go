@@ -17,7 +17,7 @@ import (
 	"lookgate/daemon/files"
 	"lookgate/presets/site"
 	"lookgate/protocols/sim"
-	demosite "lookgate/testdata/sites"
+	demosite "lookgate/testdata/sites/demo"
 )
 
 func demoCommand() subcommand {
@@ -60,7 +60,7 @@ func demoFolder(keep string) (folder string, gone func(), err error) {
 		return "", gone, fmt.Errorf("%w\nname a folder that can be made", err)
 	}
 	for _, name := range site.Files {
-		text, err := fs.ReadFile(demosite.Demo, "demo/"+name)
+		text, err := fs.ReadFile(demosite.Files, name)
 		if err == nil {
 			err = files.Replace(filepath.Join(folder, name), text)
 		}

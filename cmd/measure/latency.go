@@ -18,7 +18,7 @@ import (
 	"lookgate/presets/site"
 	"lookgate/protocols"
 	"lookgate/protocols/osc"
-	demosite "lookgate/testdata/sites"
+	demosite "lookgate/testdata/sites/demo"
 )
 
 // patience is how long one packet may take before something is wrong.
@@ -112,7 +112,7 @@ func (b *bench) surfaces(desk protocols.Desk) []protocols.Surface {
 func demo() (*site.Site, error) {
 	texts := map[string][]byte{}
 	for _, name := range site.Files {
-		text, err := fs.ReadFile(demosite.Demo, "demo/"+name)
+		text, err := fs.ReadFile(demosite.Files, name)
 		if err != nil {
 			return nil, err
 		}

@@ -44,6 +44,7 @@ func (v *verify) all() bool {
 	v.step("house", v.house)
 	v.step("test", v.test)
 	if !v.short {
+		v.step("proof", v.proof)
 		v.step("fuzz", v.fuzz)
 	}
 	return v.summary()
@@ -80,7 +81,7 @@ func (v *verify) summary() bool {
 }
 
 // isTestStep says whether the failures of a step are counted test by test.
-func isTestStep(name string) bool { return name == "test" || name == "fuzz" }
+func isTestStep(name string) bool { return name == "test" || name == "proof" || name == "fuzz" }
 
 // gofmt lists the files that are not formatted.
 func (v *verify) gofmt() (string, error) {

@@ -41,6 +41,19 @@ func (v *verify) test() (string, error) {
 	return note, nil
 }
 
+// proofs are the tests that play so many seeds that they need the speed they have without the race detector. Under it they play few or none.
+const proofs = "^(TestTheEngineStandsTrial|TestEveryPlantedMistakeIsFound)$"
+
+// proof plays them in full.
+func (v *verify) proof() (string, error) {
+	before := v.tally.passed
+	err := v.stream(context.Background(), v.tally, "test", "-json", "-count=1", "-timeout", perPackage.String(), "-run", proofs, "./presets/trial")
+	if err == nil && v.tally.passed == before {
+		return "", errors.New("no proof was played")
+	}
+	return fmt.Sprintf("%d more passed", v.tally.passed-before), err
+}
+
 // race returns the flag of the race detector, which the go command can link only
 // where it found a C compiler. Only outside of CI may the tests do without.
 func (v *verify) race() ([]string, error) {

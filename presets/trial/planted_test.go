@@ -90,8 +90,8 @@ func (p planted) try(seed uint64) trial.Outcome {
 }
 
 func TestEveryPlantedMistakeIsFound(t *testing.T) {
-	if testing.Short() {
-		t.Skip("long")
+	if testing.Short() || raced {
+		t.Skip("long: cmd/verify plays it in a step of its own, without the race detector")
 	}
 	for _, p := range mistakes() {
 		t.Run(p.name, func(t *testing.T) {
