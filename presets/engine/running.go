@@ -74,8 +74,8 @@ func (e *Engine) outcome(end End) {
 	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since}
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
-		if !out.there(d) {
-			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: e.wantedLight(i), Low: out.least(d), High: out.light(d, true)})
+		if want := e.wantedLight(i); !out.there(d) || !out.dark && out.goal != want { // what was reached is what is wanted now, and not what was asked for
+			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: want, Low: out.least(d), High: out.light(d, true)})
 			continue
 		}
 		if d.Class == rig.Silent {

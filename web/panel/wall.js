@@ -136,7 +136,9 @@ export class Wall {
   }
 }
 
-const level = (o) => (o.high === 0 ? 'dark' : o.low === o.high ? percent(o.high) : `${percent(o.low)} to ${percent(o.high)}`);
+// An output that is where it is wanted shows that level; what a restart could make of it is in the amps. Any other shows all that it may stand at.
+const settled = (o) => o.state === 'confirmed' || o.state === 'assumed';
+const level = (o) => (o.high === 0 || (settled(o) && o.black) ? 'dark' : settled(o) ? percent(o.wanted) : o.low === o.high ? percent(o.high) : `${percent(o.low)} to ${percent(o.high)}`);
 
 function labelOutput(l, o) {
   if (!o) return;
