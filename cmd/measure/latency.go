@@ -156,7 +156,7 @@ func (b *bench) say(address string, arguments ...any) (time.Time, error) {
 	if err != nil {
 		return time.Time{}, err
 	}
-	began := time.Now()
+	began := time.Now().Round(0) // the wall clock, which is what the kernel stamps with
 	_, err = b.client.WriteToUDP(packet, to)
 	return began, err
 }
@@ -264,7 +264,7 @@ func (b *bench) relayed(keep bool) func(int) ([]time.Duration, error) {
 		var times []time.Duration
 		for range n {
 			<-time.After(pace)
-			began := time.Now()
+			began := time.Now().Round(0)
 			if _, err := b.client.WriteToUDPAddrPort(packet, b.relay.addr()); err != nil {
 				return nil, err
 			}

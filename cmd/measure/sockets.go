@@ -30,6 +30,9 @@ func newDevice(r *rig.Rig, index int) (*device, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := stamp(conn); err != nil {
+		return nil, errors.Join(err, conn.Close())
+	}
 	d := &device{conn: conn, levels: make(chan time.Time, 1024), rig: r, index: index, level: map[string]float32{}, black: map[string]bool{}}
 	go d.read()
 	return d, nil
@@ -48,14 +51,13 @@ func (d *device) drain() {
 func (d *device) read() {
 	buffer := make([]byte, 1500)
 	for {
-		n, from, err := d.conn.ReadFromUDPAddrPort(buffer)
+		n, from, at, err := receive(d.conn, buffer)
 		if errors.Is(err, net.ErrClosed) {
 			return
 		}
 		if err != nil {
 			continue
 		}
-		at := time.Now()
 		groups, err := osc.Decode(buffer[:n], osc.DefaultLimits())
 		if err != nil || len(groups) == 0 || len(groups[0].Messages) == 0 {
 			continue
@@ -134,6 +136,9 @@ func newRelay(store *record.Store) (*relay, error) {
 		}
 		*c = conn
 	}
+	if err := stamp(r.end); err != nil {
+		return r, err
+	}
 	go r.pass()
 	go r.receive()
 	return r, nil
@@ -159,10 +164,11 @@ func (r *relay) pass() {
 func (r *relay) receive() {
 	buffer := make([]byte, 1500)
 	for {
-		if _, _, err := r.end.ReadFromUDPAddrPort(buffer); err != nil {
+		_, _, at, err := receive(r.end, buffer)
+		if err != nil {
 			return
 		}
-		r.arrived <- time.Now()
+		r.arrived <- at
 	}
 }
 
