@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"runtime"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -14,8 +16,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"lookgate/daemon/record"
+	"lookgate/presets/units"
 	"lookgate/protocols/osc"
+	"lookgate/protocols/sim"
 )
 
 // killSite is a stage whose main carries either half bright but not both, so that every switch has to lower before it raises. Its devices are quick, so that a
@@ -45,6 +48,7 @@ zones: [{name: left, outputs: [left]}, {name: right, outputs: [right]}]
 const killBook = `presets:
   - {number: 1, name: left, mode: video, zones: {left: 90%, right: 20%}, fade_up: 150 ms, fade_down: 150 ms}
   - {number: 2, name: right, mode: video, zones: {left: 20%, right: 90%}, fade_up: 150 ms, fade_down: 150 ms}
+  - {number: 3, name: low, mode: video, zones: {left: 20%, right: 20%}}
 `
 
 const killDevice = "  - {name: %s, class: %s, steps: 255, restart: 5%%, packet_life: 20 ms, settling: 10 ms, retry: 40 ms, protocol: sim, address: %s}\n"
@@ -61,6 +65,11 @@ type killed struct {
 	daemon  *process
 	client  net.Conn
 	rng     *rand.Rand
+	devices []string // where the wall's devices listen
+	tail    *tail
+	judged  int    // lines of the wall's log that were held against the limits
+	rows    uint64 // of the record, when it was last looked at
+	hit     map[string]int
 }
 
 // freePort gives a port that was free a moment ago.
@@ -80,9 +89,11 @@ func freePort(t *testing.T, network string) string {
 
 func newKilled(t *testing.T, seed uint64, resends bool, wall ...string) *killed {
 	t.Helper()
-	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), resends: resends, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11))}
+	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), resends: resends, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11)),
+		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}}
 	k.log = filepath.Join(k.folder, "plant.log")
-	devices := "devices:\n" + fmt.Sprintf(killDevice, "west", "numbered", freePort(t, "udp")) + fmt.Sprintf(killDevice, "east", "reporting", freePort(t, "udp"))
+	k.tail = &tail{t: t, name: k.log}
+	devices := "devices:\n" + fmt.Sprintf(killDevice, "west", "numbered", k.devices[0]) + fmt.Sprintf(killDevice, "east", "reporting", k.devices[1])
 	stations := fmt.Sprintf("listen:\n  osc: %s\n  http: %s\nstations:\n  - {name: desk, engineer: true}\n", k.osc, k.http)
 	for name, text := range map[string]string{"rig.yaml": killRig, "presets.yaml": killBook, "devices.yaml": devices, "stations.yaml": stations} {
 		require.NoError(t, os.WriteFile(filepath.Join(k.folder, name), []byte(text), 0o644))
@@ -130,6 +141,9 @@ func (k *killed) say(address string, arguments ...any) {
 
 // pass lets a time pass, drawn between two.
 func (k *killed) pass(from, to time.Duration) {
+	if to <= from {
+		return
+	}
 	timer := time.NewTimer(from + time.Duration(k.rng.Int64N(int64(to-from))))
 	defer timer.Stop()
 	select {
@@ -138,94 +152,235 @@ func (k *killed) pass(from, to time.Duration) {
 	}
 }
 
-// phases are the instants of a switch at which the daemon is killed.
-var phases = []struct {
-	name     string
-	from, to time.Duration // after the command
-	blackout bool          // and a blackout then, and the kill 0 to 3 ms after it
-}{
-	{"before the commit", 0, time.Millisecond, false},
-	{"commit to send", time.Millisecond, 8 * time.Millisecond, false},
-	{"fading down", 20 * time.Millisecond, 170 * time.Millisecond, false},
-	{"fading up", 200 * time.Millisecond, 420 * time.Millisecond, false},
-	{"blackout sent and not recorded", 40 * time.Millisecond, 300 * time.Millisecond, true},
+// moment lets less than a timer can tell pass, drawn up to a bound: what lies between a command, its commit and its sending takes a fraction of a millisecond.
+func (k *killed) moment(most time.Duration) {
+	for began, d := time.Now(), time.Duration(k.rng.Int64N(int64(most))); time.Since(began) < d; {
+		runtime.Gosched()
+	}
 }
 
-// round switches, kills in a phase, starts again, and says what the plant's log has against it; empty for nothing.
-func (k *killed) round(i int) string {
-	phase := phases[i%len(phases)]
-	k.say("/lookgate/recall", int32(1+i/len(phases)%2))
-	k.pass(phase.from, phase.to)
-	if phase.blackout {
-		k.say("/lookgate/blackout")
-		k.pass(0, 3*time.Millisecond)
+// The phases of a switch that a kill can hit. Which one it was is told by what the wall's log and the record hold afterwards, not by what was aimed at.
+const (
+	beforeCommit   = "before the commit"              // the record does not know the command
+	commitToSend   = "commit to send"                 // it does, and nothing was brighter by then
+	fadingDown     = "fading down"                    // what gets darker is on its way
+	fadingUp       = "fading up"                      // what gets brighter is
+	blackoutUnsaid = "blackout sent and not recorded" // a device has it, and the record does not
+	otherwise      = "otherwise"
+)
+
+var phases = []string{beforeCommit, commitToSend, fadingDown, fadingUp, blackoutUnsaid}
+
+// shot is one kill: the look that was on, the one that was asked for, and what was seen of it.
+type shot struct {
+	from, to int // presets
+	blackout bool
+	start    sim.Line // the wall before the command
+}
+
+// levelsOf gives the levels of left and right in a preset of killBook.
+func levelsOf(preset int) [2]units.Level {
+	return [...][2]units.Level{1: {0.9, 0.2}, 2: {0.2, 0.9}, 3: {0.2, 0.2}}[preset]
+}
+
+// begins reports whether an output has left where it stood, by more than a step of its device.
+func (s shot) begins(l sim.Line, up bool) bool {
+	for o, was := range s.start.Levels {
+		if d := l.Levels[o] - was; up && d > 1.0/255 || !up && d < -1.0/255 {
+			return true
+		}
 	}
+	return false
+}
+
+// settle puts a preset on and waits until the wall shows it and the daemon says so: the daemon that was killed takes commands again.
+func (k *killed) settle(preset int) {
+	k.t.Helper()
+	k.say("/lookgate/recall", int32(preset))
+	want, panel := levelsOf(preset), &demoRun{panel: k.http}
+	eventually(k.t, fmt.Sprintf("preset %d is on", preset), func() bool {
+		l := k.tail.last()
+		for o := range want {
+			if d := l.Levels[o] - want[o]; d < -1.0/255 || d > 1.0/255 {
+				return false
+			}
+		}
+		look := panel.view(k.t).Look
+		return look.Preset == preset && look.State == "on"
+	})
+}
+
+// aim brings the wall to where the phase starts, gives the command and waits for the instant of the kill.
+func (k *killed) aim(phase string) shot {
+	k.t.Helper()
+	s := shot{from: 1 + k.rng.IntN(2)}
+	s.to = 3 - s.from
+	if phase == beforeCommit || phase == commitToSend {
+		s.from = 3 // from here all that is to happen is a raise, which waits for the disk
+	}
+	k.settle(s.from)
+	s.start = k.tail.last()
+	k.say("/lookgate/recall", int32(s.to))
+	switch phase {
+	case beforeCommit:
+		k.moment(500 * time.Microsecond)
+	case commitToSend:
+		k.moment(4 * time.Millisecond)
+	case fadingDown, fadingUp:
+		k.tail.until("the fade begins", func(l sim.Line) bool { return s.begins(l, phase == fadingUp) })
+		k.pass(0, 120*time.Millisecond) // of the 150 ms that it takes
+	case blackoutUnsaid:
+		k.pass(0, 300*time.Millisecond)
+		s.blackout = true
+		k.say("/lookgate/blackout")
+		k.moment(1500 * time.Microsecond)
+	}
+	return s
+}
+
+// hits tells which phase a kill has hit, and what it shows of a daemon that raises before the disk has it.
+func (k *killed) hits(s shot, end sim.Line, recalled, blackedOut bool) (phase, wrong string) {
+	want := levelsOf(s.to)
+	dark, down, up := slices.Contains(end.Levels, 0), false, false
+	for o, l := range end.Levels {
+		down = down || l < s.start.Levels[o] && l > want[o]
+		up = up || l > s.start.Levels[o] && l < want[o]
+	}
+	raised := s.begins(end, true)
+	if raised && !recalled {
+		wrong = "raised what the record does not know"
+	}
+	switch {
+	case s.blackout && dark && !blackedOut:
+		return blackoutUnsaid, wrong
+	case s.blackout && dark:
+		return otherwise, wrong
+	case !recalled:
+		return beforeCommit, wrong
+	case up:
+		return fadingUp, wrong
+	case down:
+		return fadingDown, wrong
+	case !raised && s.from == 3:
+		return commitToSend, wrong
+	}
+	return otherwise, wrong
+}
+
+// round aims at a phase, kills, starts again, and says what the wall's log and the record have against it; empty for nothing.
+func (k *killed) round(phase string) (wrong []string) {
+	k.t.Helper()
+	s := k.aim(phase)
 	k.daemon.stop(k.t, syscall.SIGKILL)
 	k.pass(25*time.Millisecond, 26*time.Millisecond) // a packet's life
-	if i%5 == 4 {
-		k.checkRecord()
-	}
-	before := len(lines(k.t, k.log))
+	k.mark()
+	before := len(k.tail.lines)
+	end := k.tail.last()
+	rows := k.look()
+	hit, early := k.hits(s, end, knows(rows, "recall", s.to), knows(rows, "blackout", 0))
+	k.hit[hit]++
 	k.rise()
-	k.pass(60*time.Millisecond, 150*time.Millisecond)
-	all := lines(k.t, k.log)
-	for _, l := range all {
-		if len(l.Over) > 0 {
-			return fmt.Sprintf("%s: %v over", phase.name, l.Over)
-		}
+	k.pass(60*time.Millisecond, 200*time.Millisecond)
+	k.tail.read()
+	wrong = append(k.unasked(before), k.overs()...)
+	if early != "" {
+		wrong = append(wrong, early)
 	}
-	for n := before; n < len(all); n++ {
-		if all[n].Sets > 0 {
-			return fmt.Sprintf("%s: sent unasked after the restart: %v", phase.name, all[n].Happened)
+	for i := range wrong {
+		wrong[i] = "killed " + hit + ": " + wrong[i]
+	}
+	return wrong
+}
+
+// mark sends every device something that it makes nothing of, and waits until it has: whatever the killed daemon sent it before is in the log then.
+func (k *killed) mark() {
+	k.t.Helper()
+	packet, err := osc.Encode("/mark")
+	require.NoError(k.t, err)
+	for _, at := range k.devices {
+		c, err := net.Dial("udp", at)
+		require.NoError(k.t, err)
+		_, err = c.Write(packet)
+		require.NoError(k.t, err)
+		require.NoError(k.t, c.Close())
+	}
+	met := 0
+	k.tail.until("the devices have met the mark", func(l sim.Line) bool {
+		if l.Refused != "" {
+			met++
 		}
-		for o := range all[n].Levels {
-			if all[n].Levels[o] > all[before-1].Levels[o] {
-				return fmt.Sprintf("%s: output %d rose unasked", phase.name, o)
+		return met == len(k.devices)
+	})
+}
+
+// unasked tells what a daemon that was given no command did to the wall since a line of its log: it may ask, and nothing else, and nothing may rise.
+func (k *killed) unasked(since int) (wrong []string) {
+	for n := since; n < len(k.tail.lines); n++ {
+		l, earlier := k.tail.lines[n], k.tail.lines[n-1]
+		if l.Bytes != "" && !asks(l) {
+			wrong = append(wrong, fmt.Sprintf("sent unasked: %v", l.Happened))
+		}
+		for o := range l.Levels {
+			if l.Levels[o] > earlier.Levels[o] {
+				wrong = append(wrong, fmt.Sprintf("output %d rose unasked from %v to %v", o, earlier.Levels[o], l.Levels[o]))
 			}
 		}
 	}
-	return ""
+	return wrong
 }
 
-// checkRecord opens the record of a daemon that was killed: its chain is whole.
-func (k *killed) checkRecord() {
-	k.t.Helper()
-	store, err := record.Open(stateOf(k.folder), record.Options{})
-	require.NoError(k.t, err)
-	require.NoError(k.t, store.VerifyChain())
-	require.NoError(k.t, store.Close())
+// overs tells of every conductor that was over its limit since it last looked.
+func (k *killed) overs() (wrong []string) {
+	for ; k.judged < len(k.tail.lines); k.judged++ {
+		if l := k.tail.lines[k.judged]; len(l.Over) > 0 {
+			wrong = append(wrong, fmt.Sprintf("%v over at %v", l.Over, l.At))
+		}
+	}
+	return wrong
 }
 
-// kills is how often the daemon is killed, over two walls that stand side by side.
-const kills = 200
+// kills is how often the daemon is killed, over walls that stand side by side.
+const (
+	kills = 210
+	walls = 3
+)
 
 func TestKilledAtAnyInstant(t *testing.T) {
-	n := kills / 2
+	n := kills / walls
 	if testing.Short() {
 		n = 5
 	}
-	for wall := range uint64(2) {
+	for wall := range uint64(walls) {
 		t.Run(fmt.Sprintf("wall %d", wall+1), func(t *testing.T) {
 			t.Parallel()
 			k := newKilled(t, wall, false)
-			counted := map[string]int{}
 			for i := range n {
-				require.Empty(t, k.round(i), "kill %d of seed %d", i, wall)
-				counted[phases[i%len(phases)].name]++
+				require.Empty(t, k.round(phases[i%len(phases)]), "kill %d of seed %d", i, wall)
 			}
-			t.Logf("killed %v; lines in the wall's log: %d", counted, len(lines(t, k.log)))
+			t.Logf("seed %d: %d kills hit %v; lines in the wall's log: %d", wall, n, k.hit, len(k.tail.lines))
+			for _, phase := range phases {
+				require.True(t, testing.Short() || k.hit[phase] > 0, "no kill hit the phase %s", phase)
+			}
 		})
 	}
 }
 
-// TestAKillFindsADaemonThatResends is the test's own test: a daemon that sends the recorded look when it starts is found.
+// TestAKillFindsADaemonThatResends is the test's own test: a daemon that sends the recorded look when it starts is found, and by what rises too.
 func TestAKillFindsADaemonThatResends(t *testing.T) {
 	k := newKilled(t, 1, true)
+	sent, rose := 0, 0
 	for i := range 20 {
-		if wrong := k.round(i); wrong != "" {
-			t.Logf("found at kill %d: %s", i, wrong)
+		wrong := strings.Join(k.round(phases[i%len(phases)]), "\n")
+		if strings.Contains(wrong, "sent unasked") {
+			sent++
+		}
+		if strings.Contains(wrong, "rose unasked") {
+			rose++
+		}
+		if sent > 0 && rose > 0 {
+			t.Logf("found %d times in %d kills, the last time by\n%s", sent, i+1, wrong)
 			return
 		}
 	}
-	require.Fail(t, "a daemon that re-sends was not found")
+	require.Fail(t, "a daemon that re-sends was not found", "sent unasked %d times, rose %d times", sent, rose)
 }
