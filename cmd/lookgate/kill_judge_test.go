@@ -4,15 +4,20 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"io"
+	"net"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"lookgate/daemon/record"
+	"lookgate/protocols/osc"
 	"lookgate/protocols/sim"
 )
 
@@ -119,4 +124,94 @@ func knows(rows []record.RecordRow, verb string, preset int) bool {
 		}
 	}
 	return false
+}
+
+// forgotten tells of a recall that the station was told is accepted and the record does not have: who is told may rely on it, whatever happens after. It is
+// asked of those that raise; what lowers is done and answered at once and waits for no disk. The daemon is dead: all that will come is there.
+func (k *killed) forgotten(rows []record.RecordRow) (wrong []string) {
+	k.t.Helper()
+	for id := k.accepted(5 * time.Millisecond); id != 0; id = k.accepted(5 * time.Millisecond) {
+		k.told++
+		if !slices.ContainsFunc(rows, func(r record.RecordRow) bool { return r.ID == id }) {
+			wrong = append(wrong, fmt.Sprintf("recall %d was told as accepted and is not in the record", id))
+		}
+	}
+	return wrong
+}
+
+// accepted gives the next recall that the station is told is accepted, 0 for none within a time.
+func (k *killed) accepted(within time.Duration) uint64 {
+	k.t.Helper()
+	require.NoError(k.t, k.client.SetReadDeadline(time.Now().Add(within)))
+	buffer := make([]byte, osc.MaxReply)
+	for {
+		n, err := k.client.Read(buffer)
+		if errors.Is(err, os.ErrDeadlineExceeded) {
+			return 0
+		}
+		if err != nil {
+			continue // the kernel tells here that nobody listens
+		}
+		if id, ok := acceptedRecall(buffer[:n]); ok {
+			return id
+		}
+	}
+}
+
+// acceptedRecall reads the id out of an answer that accepts a recall.
+func acceptedRecall(packet []byte) (id uint64, ok bool) {
+	groups, err := osc.Decode(packet, osc.DefaultLimits())
+	if err != nil || len(groups) != 1 || groups[0].Messages[0].Address != "/lookgate/answer" {
+		return 0, false
+	}
+	arguments := groups[0].Messages[0].Arguments
+	number, ok := arguments[0].(int64)
+	return uint64(number), ok && arguments[1] == "recall" && arguments[2] == "accepted"
+}
+
+// mark sends every device something that it makes nothing of, and waits until it has: whatever the killed daemon sent it before is in the log then.
+func (k *killed) mark() {
+	k.t.Helper()
+	packet, err := osc.Encode("/mark")
+	require.NoError(k.t, err)
+	for _, at := range k.devices {
+		c, err := net.Dial("udp", at)
+		require.NoError(k.t, err)
+		_, err = c.Write(packet)
+		require.NoError(k.t, err)
+		require.NoError(k.t, c.Close())
+	}
+	met := 0
+	k.tail.until("the devices have met the mark", func(l sim.Line) bool {
+		if l.Refused != "" {
+			met++
+		}
+		return met == len(k.devices)
+	})
+}
+
+// unasked tells what a daemon that was given no command did to the wall since a line of its log: it may ask, and nothing else, and nothing may rise.
+func (k *killed) unasked(since int) (wrong []string) {
+	for n := since; n < len(k.tail.lines); n++ {
+		l, earlier := k.tail.lines[n], k.tail.lines[n-1]
+		if l.Bytes != "" && !asks(l) {
+			wrong = append(wrong, fmt.Sprintf("sent unasked: %v", l.Happened))
+		}
+		for o := range l.Levels {
+			if l.Levels[o] > earlier.Levels[o] {
+				wrong = append(wrong, fmt.Sprintf("output %d rose unasked from %v to %v", o, earlier.Levels[o], l.Levels[o]))
+			}
+		}
+	}
+	return wrong
+}
+
+// overs tells of every conductor that was over its limit since it last looked.
+func (k *killed) overs() (wrong []string) {
+	for ; k.judged < len(k.tail.lines); k.judged++ {
+		if l := k.tail.lines[k.judged]; len(l.Over) > 0 {
+			wrong = append(wrong, fmt.Sprintf("%v over at %v", l.Over, l.At))
+		}
+	}
+	return wrong
 }

@@ -70,6 +70,7 @@ type killed struct {
 	judged  int    // lines of the wall's log that were held against the limits
 	rows    uint64 // of the record, when it was last looked at
 	hit     map[string]int
+	told    int // commands that were answered as accepted
 }
 
 // freePort gives a port that was free a moment ago.
@@ -197,6 +198,7 @@ func (s shot) begins(l sim.Line, up bool) bool {
 func (k *killed) settle(preset int) {
 	k.t.Helper()
 	k.say("/lookgate/recall", int32(preset))
+	require.NotZero(k.t, k.accepted(patience), "no answer to a recall")
 	want, panel := levelsOf(preset), &demoRun{panel: k.http}
 	eventually(k.t, fmt.Sprintf("preset %d is on", preset), func() bool {
 		l := k.tail.last()
@@ -233,7 +235,7 @@ func (k *killed) aim(phase string) shot {
 		k.pass(0, 300*time.Millisecond)
 		s.blackout = true
 		k.say("/lookgate/blackout")
-		k.moment(1500 * time.Microsecond)
+		k.moment(time.Millisecond)
 	}
 	return s
 }
@@ -279,10 +281,11 @@ func (k *killed) round(phase string) (wrong []string) {
 	rows := k.look()
 	hit, early := k.hits(s, end, knows(rows, "recall", s.to), knows(rows, "blackout", 0))
 	k.hit[hit]++
+	forgotten := k.forgotten(rows)
 	k.rise()
 	k.pass(60*time.Millisecond, 200*time.Millisecond)
 	k.tail.read()
-	wrong = append(k.unasked(before), k.overs()...)
+	wrong = slices.Concat(k.unasked(before), k.overs(), forgotten)
 	if early != "" {
 		wrong = append(wrong, early)
 	}
@@ -292,75 +295,44 @@ func (k *killed) round(phase string) (wrong []string) {
 	return wrong
 }
 
-// mark sends every device something that it makes nothing of, and waits until it has: whatever the killed daemon sent it before is in the log then.
-func (k *killed) mark() {
-	k.t.Helper()
-	packet, err := osc.Encode("/mark")
-	require.NoError(k.t, err)
-	for _, at := range k.devices {
-		c, err := net.Dial("udp", at)
-		require.NoError(k.t, err)
-		_, err = c.Write(packet)
-		require.NoError(k.t, err)
-		require.NoError(k.t, c.Close())
-	}
-	met := 0
-	k.tail.until("the devices have met the mark", func(l sim.Line) bool {
-		if l.Refused != "" {
-			met++
-		}
-		return met == len(k.devices)
-	})
-}
-
-// unasked tells what a daemon that was given no command did to the wall since a line of its log: it may ask, and nothing else, and nothing may rise.
-func (k *killed) unasked(since int) (wrong []string) {
-	for n := since; n < len(k.tail.lines); n++ {
-		l, earlier := k.tail.lines[n], k.tail.lines[n-1]
-		if l.Bytes != "" && !asks(l) {
-			wrong = append(wrong, fmt.Sprintf("sent unasked: %v", l.Happened))
-		}
-		for o := range l.Levels {
-			if l.Levels[o] > earlier.Levels[o] {
-				wrong = append(wrong, fmt.Sprintf("output %d rose unasked from %v to %v", o, earlier.Levels[o], l.Levels[o]))
-			}
-		}
-	}
-	return wrong
-}
-
-// overs tells of every conductor that was over its limit since it last looked.
-func (k *killed) overs() (wrong []string) {
-	for ; k.judged < len(k.tail.lines); k.judged++ {
-		if l := k.tail.lines[k.judged]; len(l.Over) > 0 {
-			wrong = append(wrong, fmt.Sprintf("%v over at %v", l.Over, l.At))
-		}
-	}
-	return wrong
-}
-
-// kills is how often the daemon is killed, over walls that stand side by side.
+// Every phase is hit so often on each of the walls that stand side by side: 200 times in all, and what hits none comes on top. Some instants are hard to meet,
+// so that the rounds have a bound.
 const (
-	kills = 210
-	walls = 3
+	walls  = 2
+	hits   = 20
+	rounds = 400
 )
 
-func TestKilledAtAnyInstant(t *testing.T) {
-	n := kills / walls
-	if testing.Short() {
-		n = 5
+// rarest gives the phase that was hit least so far, and how often.
+func (k *killed) rarest() (string, int) {
+	phase := phases[0]
+	for _, p := range phases {
+		if k.hit[p] < k.hit[phase] {
+			phase = p
+		}
 	}
+	return phase, k.hit[phase]
+}
+
+func TestKilledAtAnyInstant(t *testing.T) {
 	for wall := range uint64(walls) {
 		t.Run(fmt.Sprintf("wall %d", wall+1), func(t *testing.T) {
 			t.Parallel()
-			k := newKilled(t, wall, false)
-			for i := range n {
-				require.Empty(t, k.round(phases[i%len(phases)]), "kill %d of seed %d", i, wall)
+			k, n := newKilled(t, wall, false), 0
+			for ; n < rounds; n++ {
+				phase, least := k.rarest()
+				if testing.Short() {
+					if phase = phases[n%len(phases)]; n == 6 {
+						break
+					}
+				}
+				if least >= hits {
+					break
+				}
+				require.Empty(t, k.round(phase), "kill %d of seed %d", n, wall)
 			}
-			t.Logf("seed %d: %d kills hit %v; lines in the wall's log: %d", wall, n, k.hit, len(k.tail.lines))
-			for _, phase := range phases {
-				require.True(t, testing.Short() || k.hit[phase] > 0, "no kill hit the phase %s", phase)
-			}
+			t.Logf("seed %d: %d kills hit %v; lines in the wall's log: %d; commands told as accepted and found in the record: %d", wall, n, k.hit, len(k.tail.lines), k.told)
+			require.Less(t, n, rounds, "some phase is hardly ever hit")
 		})
 	}
 }
