@@ -35,8 +35,10 @@ const patience = 20 * time.Second
 // TestMain lets the test binary be the program itself, so that tests run it as a process of its own.
 func TestMain(m *testing.M) {
 	if os.Getenv("LOOKGATE_BE") != "" {
-		if os.Getenv("LOOKGATE_RESEND") != "" {
-			plantedFault = engine.ResumeResends
+		for _, f := range engine.Faults {
+			if f.String() == os.Getenv("LOOKGATE_FAULT") {
+				plantedFault = f
+			}
 		}
 		os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 	}

@@ -82,10 +82,11 @@ func (f *tail) until(what string, fact func(sim.Line) bool) {
 	}
 }
 
-// asks reports whether a line is of a datagram that asks, and changes nothing.
-func asks(l sim.Line) bool {
-	datagram, err := hex.DecodeString(l.Bytes)
-	return err == nil && bytes.HasPrefix(datagram, []byte("/wall/ask\x00"))
+// sent gives the address of the message in a line's datagram, empty where the line tells of none.
+func sent(l sim.Line) string {
+	datagram, _ := hex.DecodeString(l.Bytes) // our own wall wrote it
+	address, _, _ := bytes.Cut(datagram, []byte{0})
+	return string(address)
 }
 
 // look opens a copy of the record of a daemon that was killed, so that the next one finds it as the kill left it. Its chain is whole, and it gives the commands
@@ -194,8 +195,8 @@ func (k *killed) mark() {
 func (k *killed) unasked(since int) (wrong []string) {
 	for n := since; n < len(k.tail.lines); n++ {
 		l, earlier := k.tail.lines[n], k.tail.lines[n-1]
-		if l.Bytes != "" && !asks(l) {
-			wrong = append(wrong, fmt.Sprintf("sent unasked: %v", l.Happened))
+		if at := sent(l); at != "" && at != "/wall/ask" {
+			wrong = append(wrong, "sent unasked: "+at)
 		}
 		for o := range l.Levels {
 			if l.Levels[o] > earlier.Levels[o] {

@@ -16,6 +16,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"lookgate/presets/engine"
 	"lookgate/presets/units"
 	"lookgate/protocols/osc"
 	"lookgate/protocols/sim"
@@ -49,6 +50,8 @@ const killBook = `presets:
   - {number: 1, name: left, mode: video, zones: {left: 90%, right: 20%}, fade_up: 150 ms, fade_down: 150 ms}
   - {number: 2, name: right, mode: video, zones: {left: 20%, right: 90%}, fade_up: 150 ms, fade_down: 150 ms}
   - {number: 3, name: low, mode: video, zones: {left: 20%, right: 20%}}
+  - {number: 4, name: left at once, mode: video, zones: {left: 90%, right: 20%}}
+  - {number: 5, name: right at once, mode: video, zones: {left: 20%, right: 90%}}
 `
 
 const killDevice = "  - {name: %s, class: %s, steps: 255, restart: 5%%, packet_life: 20 ms, settling: 10 ms, retry: 40 ms, protocol: sim, address: %s}\n"
@@ -60,8 +63,8 @@ type killed struct {
 	log     string
 	osc     string
 	http    string
-	resends bool
-	rough   bool // the wall has habits that keep its devices from telling soon
+	fault   engine.Fault // that is planted in the daemon
+	rough   bool         // the wall has habits that keep its devices from telling soon
 	daemon  *process
 	client  net.Conn
 	rng     *rand.Rand
@@ -88,9 +91,9 @@ func freePort(t *testing.T, network string) string {
 	return c.Addr().String()
 }
 
-func newKilled(t *testing.T, seed uint64, resends bool, wall ...string) *killed {
+func newKilled(t *testing.T, seed uint64, fault engine.Fault, wall ...string) *killed {
 	t.Helper()
-	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), resends: resends, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11)),
+	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), fault: fault, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11)),
 		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}}
 	k.log = filepath.Join(k.folder, "plant.log")
 	k.tail = &tail{t: t, name: k.log}
@@ -112,11 +115,7 @@ func newKilled(t *testing.T, seed uint64, resends bool, wall ...string) *killed 
 // rise starts the daemon and waits until it answers and its devices have told.
 func (k *killed) rise() {
 	k.t.Helper()
-	var env []string
-	if k.resends {
-		env = []string{"LOOKGATE_RESEND=1"}
-	}
-	k.daemon = start(k.t, env, "run", k.folder)
+	k.daemon = start(k.t, []string{"LOOKGATE_FAULT=" + k.fault.String()}, "run", k.folder)
 	run := &demoRun{panel: k.http}
 	eventually(k.t, "the daemon answers", func() bool {
 		resp, err := http.Get("http://" + k.http + "/healthz")
@@ -181,7 +180,7 @@ type shot struct {
 
 // levelsOf gives the levels of left and right in a preset of killBook.
 func levelsOf(preset int) [2]units.Level {
-	return [...][2]units.Level{1: {0.9, 0.2}, 2: {0.2, 0.9}, 3: {0.2, 0.2}}[preset]
+	return [...][2]units.Level{1: {0.9, 0.2}, 2: {0.2, 0.9}, 3: {0.2, 0.2}, 4: {0.9, 0.2}, 5: {0.2, 0.9}}[preset]
 }
 
 // begins reports whether an output has left where it stood, by more than a step of its device.
@@ -219,6 +218,9 @@ func (k *killed) aim(phase string) shot {
 	s.to = 3 - s.from
 	if phase == beforeCommit || phase == commitToSend {
 		s.from = 3 // from here all that is to happen is a raise, which waits for the disk
+	}
+	if phase == beforeCommit {
+		s.to += 3 // at once: a raise that did not wait for the disk would be seen
 	}
 	k.settle(s.from)
 	s.start = k.tail.last()
@@ -318,7 +320,7 @@ func TestKilledAtAnyInstant(t *testing.T) {
 	for wall := range uint64(walls) {
 		t.Run(fmt.Sprintf("wall %d", wall+1), func(t *testing.T) {
 			t.Parallel()
-			k, n := newKilled(t, wall, false), 0
+			k, n := newKilled(t, wall, engine.NoFault), 0
 			for ; n < rounds; n++ {
 				phase, least := k.rarest()
 				if testing.Short() {
@@ -337,22 +339,28 @@ func TestKilledAtAnyInstant(t *testing.T) {
 	}
 }
 
-// TestAKillFindsADaemonThatResends is the test's own test: a daemon that sends the recorded look when it starts is found, and by what rises too.
-func TestAKillFindsADaemonThatResends(t *testing.T) {
-	k := newKilled(t, 1, true)
-	sent, rose := 0, 0
-	for i := range 20 {
-		wrong := strings.Join(k.round(phases[i%len(phases)]), "\n")
-		if strings.Contains(wrong, "sent unasked") {
-			sent++
-		}
-		if strings.Contains(wrong, "rose unasked") {
-			rose++
-		}
-		if sent > 0 && rose > 0 {
-			t.Logf("found %d times in %d kills, the last time by\n%s", sent, i+1, wrong)
-			return
-		}
+// TestAKillFindsAFault is the test's own test: a daemon that sends the recorded look when it starts is found by what it sends and by what rises, and one that
+// does not wait for the disk is found by what it told as accepted.
+func TestAKillFindsAFault(t *testing.T) {
+	for _, row := range []struct {
+		fault  engine.Fault
+		aims   []string
+		within int // kills
+		signs  []string
+	}{
+		{engine.ResumeResends, phases, 20, []string{"sent unasked", "rose unasked"}},
+		{engine.GateOutside, phases[:1], 80, []string{"is not in the record"}},
+	} {
+		t.Run(row.fault.String(), func(t *testing.T) {
+			k, found := newKilled(t, 1, row.fault), ""
+			for i := range row.within {
+				found += strings.Join(append(k.round(row.aims[i%len(row.aims)]), ""), "\n")
+				if !slices.ContainsFunc(row.signs, func(sign string) bool { return !strings.Contains(found, sign) }) {
+					t.Logf("found in %d kills:\n%s", i+1, found)
+					return
+				}
+			}
+			require.Fail(t, "the fault was not found", "only: %s", found)
+		})
 	}
-	require.Fail(t, "a daemon that re-sends was not found", "sent unasked %d times, rose %d times", sent, rose)
 }

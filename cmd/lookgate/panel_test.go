@@ -17,6 +17,8 @@ import (
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"lookgate/presets/engine"
 )
 
 // browser is a real Chromium with the panel open, and what its console complained of.
@@ -180,7 +182,7 @@ func TestThePanelOverTheDemo(t *testing.T) {
 }
 
 func TestThePanelShowsPendingUntilADeviceConfirms(t *testing.T) {
-	k := newKilled(t, 5, false, "-late", "west=2s")
+	k := newKilled(t, 5, engine.NoFault, "-late", "west=2s")
 	b := openBrowser(t, k.http, 1366, 768)
 	began := time.Now()
 	b.recall(1)
@@ -192,7 +194,7 @@ func TestThePanelShowsPendingUntilADeviceConfirms(t *testing.T) {
 }
 
 func TestThePanelNeverShowsOnWhatIsNeverConfirmed(t *testing.T) {
-	k := newKilled(t, 6, false, "-mute", "east")
+	k := newKilled(t, 6, engine.NoFault, "-mute", "east")
 	b := openBrowser(t, k.http, 1366, 768)
 	b.recall(1)
 	b.shows("pending")
@@ -208,7 +210,7 @@ func TestThePanelNeverShowsOnWhatIsNeverConfirmed(t *testing.T) {
 }
 
 func TestThePanelOutlivesTheDaemon(t *testing.T) {
-	k := newKilled(t, 7, false)
+	k := newKilled(t, 7, engine.NoFault)
 	b := openBrowser(t, k.http, 1366, 768)
 	b.recall(1)
 	b.shows("on")
