@@ -175,6 +175,7 @@ var phases = []string{beforeCommit, commitToSend, fadingDown, fadingUp, blackout
 type shot struct {
 	from, to int // presets
 	blackout bool
+	told     uint64   // the recall, where its answer was waited for
 	start    sim.Line // the wall before the command
 }
 
@@ -229,7 +230,8 @@ func (k *killed) aim(phase string) shot {
 	case beforeCommit:
 		k.moment(500 * time.Microsecond)
 	case commitToSend:
-		k.moment(4 * time.Millisecond)
+		s.told = k.accepted(patience) // it is on disk, however slow that is
+		k.moment(3 * time.Millisecond)
 	case fadingDown, fadingUp:
 		k.tail.until("the fade begins", func(l sim.Line) bool { return s.begins(l, phase == fadingUp) })
 		k.pass(0, 120*time.Millisecond) // of the 150 ms that it takes
@@ -283,7 +285,7 @@ func (k *killed) round(phase string) (wrong []string) {
 	rows := k.look()
 	hit, early := k.hits(s, end, knows(rows, "recall", s.to), knows(rows, "blackout", 0))
 	k.hit[hit]++
-	forgotten := k.forgotten(rows)
+	forgotten := k.forgotten(rows, s.told)
 	k.rise()
 	k.pass(60*time.Millisecond, 200*time.Millisecond)
 	k.tail.read()
@@ -349,7 +351,7 @@ func TestAKillFindsAFault(t *testing.T) {
 		signs  []string
 	}{
 		{engine.ResumeResends, phases, 20, []string{"sent unasked", "rose unasked"}},
-		{engine.GateOutside, phases[:1], 80, []string{"is not in the record"}},
+		{engine.GateOutside, phases[:1], 200, []string{"is not in the record"}},
 	} {
 		t.Run(row.fault.String(), func(t *testing.T) {
 			k, found := newKilled(t, 1, row.fault), ""
