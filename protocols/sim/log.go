@@ -34,6 +34,7 @@ type log struct {
 	limits []rig.Conductor
 	out    *json.Encoder
 	amps   []units.Amps
+	begun  bool // the first line is written
 }
 
 func newLog(r *rig.Rig, p *plant.Plant, w io.Writer) *log {
@@ -44,12 +45,13 @@ func newLog(r *rig.Rig, p *plant.Plant, w io.Writer) *log {
 	return l
 }
 
-// write tells what has happened since it was last called.
+// write tells what has happened since it was last called. Where nothing did it writes no line, but for the first, which tells what the plant begins with.
 func (l *log) write(now time.Duration, d *datagram, refused error) error {
 	entries := l.state.TakeLog()
-	if l.out == nil {
+	if l.out == nil || l.begun && d == nil && len(entries) == 0 {
 		return nil
 	}
+	l.begun = true
 	line := Line{At: now}
 	if d != nil {
 		line.Device, line.Bytes = l.rig.Devices[d.device].Name, hex.EncodeToString(d.bytes)

@@ -89,17 +89,22 @@ func (p *Plant) Close() error {
 // Serve runs the plant until the context ends. One goroutine owns the plant; a log that cannot be written ends it with an error, since a judge that misses
 // something is none.
 func (p *Plant) Serve(ctx context.Context) error {
+	p.begin()
+	for i := range p.conns {
+		p.readers.Go(func() { p.read(ctx, i) })
+	}
+	err := p.run(ctx)
+	return errors.Join(err, p.Close())
+}
+
+// begin makes the plant's state: from now its clock runs.
+func (p *Plant) begin() {
 	p.began = time.Now()
 	p.state = plant.New(p.rig, p.options.Habits, rand.New(rand.NewPCG(p.options.Seed, 7)))
 	for i, d := range p.rig.Devices {
 		p.state.Mute(i, p.options.Mute[d.Name])
 	}
 	p.log = newLog(p.rig, p.state, p.options.Log)
-	for i := range p.conns {
-		p.readers.Go(func() { p.read(ctx, i) })
-	}
-	err := p.run(ctx)
-	return errors.Join(err, p.Close())
 }
 
 func (p *Plant) read(ctx context.Context, device int) {
@@ -149,21 +154,36 @@ func (p *Plant) run(ctx context.Context) error {
 	}
 }
 
-// step takes one datagram to its device, if there is one, and lets everything happen that is due.
+// step lets everything happen that was due, takes one datagram to its device, if there is one, and lets happen what follows from it at once.
 func (p *Plant) step(d *datagram) error {
 	now := p.now()
-	var refused error
-	if d != nil {
-		packet, err := packetFor(p.rig, d.device, d.bytes)
-		if refused = err; err == nil {
-			p.from[d.device] = d.from
-			p.state.Send(now, now, packet)
+	if err := p.happen(now); err != nil || d == nil {
+		return err
+	}
+	packet, refused := packetFor(p.rig, d.device, d.bytes)
+	if refused == nil {
+		p.from[d.device] = d.from
+		p.state.Send(now, now, packet)
+	}
+	if err := p.log.write(now, d, refused); err != nil {
+		return err
+	}
+	return p.happen(now)
+}
+
+// happen lets everything happen up to a time, one thing after another, and judges after each: what two changes that fall due together make between them is a
+// state of the plant as well.
+func (p *Plant) happen(to time.Duration) error {
+	for next, any := p.state.Next(); any && next <= to; next, any = p.state.Next() {
+		a, arrived := p.state.Step()
+		if err := p.log.write(next, nil, nil); err != nil {
+			return err
+		}
+		if arrived {
+			p.report(a.Report)
 		}
 	}
-	for _, a := range p.state.Advance(now) {
-		p.report(a.Report)
-	}
-	return p.log.write(now, d, refused)
+	return nil
 }
 
 // report sends what a device tells, to whoever wrote to it last.

@@ -34,6 +34,9 @@ func text(b []byte) (string, []byte, error) {
 	if next > len(b) {
 		return "", nil, errShort
 	}
+	if string(b[end:next]) != string(make([]byte, next-end)) {
+		return "", nil, errors.New("a string is padded with something else than nulls")
+	}
 	return string(b[:end]), b[next:], nil
 }
 
@@ -80,10 +83,20 @@ func (m *message) flag() (bool, error) {
 
 // number takes the command number that a numbered device is sent.
 func (m *message) number() (uint64, error) {
-	if m.tags != "h" || len(m.data) < 8 {
+	if m.tags == "" || m.tags[0] != 'h' || len(m.data) < 8 {
 		return 0, fmt.Errorf("%s wants a command number", m.address)
 	}
-	return binary.BigEndian.Uint64(m.data), nil
+	n := binary.BigEndian.Uint64(m.data)
+	m.tags, m.data = m.tags[1:], m.data[8:]
+	return n, nil
+}
+
+// end says what is wrong with a message of which something is left.
+func (m *message) end() error {
+	if m.tags != "" || len(m.data) > 0 {
+		return fmt.Errorf("%s has more arguments than the device knows", m.address)
+	}
+	return nil
 }
 
 // packetFor reads a datagram as the device reads it.
@@ -110,6 +123,9 @@ func packetFor(r *rig.Rig, device int, b []byte) (plant.Packet, error) {
 	}
 	if err == nil && r.Devices[device].Class == rig.Numbered {
 		p.Number, err = m.number()
+	}
+	if err == nil {
+		err = m.end()
 	}
 	return p, err
 }
