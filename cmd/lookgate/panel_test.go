@@ -61,6 +61,10 @@ func (b *browser) listen(event any) {
 	switch e := event.(type) {
 	case *runtime.EventExceptionThrown:
 		b.bad = append(b.bad, "exception: "+e.ExceptionDetails.Text)
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError || e.Type == runtime.ConsoleAPICalledTypeAssert {
+			b.bad = append(b.bad, "console: "+string(e.Type))
+		}
 	case *log.EventEntryAdded:
 		if e.Entry.Level == log.EntryLevelError {
 			b.bad = append(b.bad, "log: "+e.Entry.Text)

@@ -123,17 +123,28 @@ function row() {
     el('span', { class: 'load' }), el('span', { class: 'left' }), el('span', { class: 'light' }));
 }
 
+// shortName fits a narrow column and still tells any two conductors apart: a board's name or a circuit's says most of it, and there is one supply.
+function shortName(c) {
+  switch (c.kind) {
+    case 'circuit': return c.name;
+    case 'neutral': return `neutral ${c.name.replace(/ N$/, '')}`;
+    case 'supply leg':
+    case 'supply neutral': return `supply ${c.name.slice(c.name.lastIndexOf(' ') + 1)}`;
+    default: return `${c.kind} ${c.name}`;
+  }
+}
+
 function drawRow(node, c) {
   const [name, track, load, left, light] = node.children;
   const over = c.headroom < 0;
-  text(name, `${c.kind === 'circuit' ? '' : `${c.kind} `}${c.name}`);
+  text(name, shortName(c));
   track.firstElementChild.style.width = `${Math.min(100, share(c) * 100)}%`;
   track.firstElementChild.style.backgroundColor = loadColour(share(c));
   text(load, `${bare(c.worst)} / ${bare(c.limit)}`);
   text(left, over ? `over ${bare(-c.headroom)}` : bare(c.headroom));
   text(light, c.void ? 'void' : stops(c.stops).replace(' stops', ''));
   set(node, 'data-over', over);
-  node.title = c.by;
+  node.title = `${c.kind} ${c.name}: ${c.by}`;
 }
 
 // alarmsPart tells what is wrong and what a person should do.

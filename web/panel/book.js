@@ -103,7 +103,7 @@ export function nowPart(desk) {
   desk.add({ draw() { drawLook(desk.view); drawTightest(desk); } });
 }
 
-const says = { none: 'no look is on', pending: 'pending', on: 'on', short: 'short: dropped before it was reached' };
+const says = { none: 'no look is on', pending: 'pending', on: 'on', short: 'short: not known to be as asked' };
 const shapes = { none: 'note', pending: 'pending', on: 'admitted', short: 'warn' };
 
 function drawLook(view) {

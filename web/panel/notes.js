@@ -88,8 +88,9 @@ export class Slot {
     for (const s of o.short ?? []) {
       this.body.append(el('p', {}, `${s.output}: wanted ${percent(s.wanted)}, stands between ${percent(s.low)} and ${percent(s.high)}`));
     }
+    const plain = o.end === 'on' && this.body.childElementCount === 1; // what is assumed stands at the look as well, and stays there
     if (o.assumed?.length) this.body.append(el('p', {}, `assumed, not confirmed: ${o.assumed.join(', ')}`));
-    else if (this.floating && o.end === 'on' && this.body.childElementCount === 1) this.leave();
+    if (this.floating && plain) this.leave();
   }
 
   // leave puts a floating answer away that says no more than that all went as asked: it lies over other controls.
@@ -135,7 +136,7 @@ export function notices(desk, parent) {
       const list = [];
       if (v.watch) list.push(['note', 'watch mode', 'lookgate computes and tells; it sends nothing and refuses nothing']);
       if (v.diskSick) list.push(['warn', 'raising has stopped', `${v.diskSick}. Lowering still goes. Free the disk`]);
-      if (v.reload?.length) list.push(['warn', 'the last reload was refused', `${v.reload[0]}${v.reload.length > 1 ? ` (and ${v.reload.length - 1} more)` : ''}. The site before it runs on`]);
+      if (v.reload?.length) list.push(['warn', 'the last reload was refused', `${v.reload[0].replaceAll('\n', '; ')}${v.reload.length > 1 ? ` (and ${v.reload.length - 1} more)` : ''}. The site before it runs on`]);
       if (v.promise?.length) list.push(['warn', 'no promise here', v.promise.join(' · ')]);
       rows(parent, list, (n) => n[1], (n) => el('p', { class: 'notice', 'data-kind': n[0] }, mark(n[0]), el('b'), el('span')), (node, n) => {
         text(node.children[1], n[1]);

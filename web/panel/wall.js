@@ -140,9 +140,11 @@ export class Wall {
 const settled = (o) => o.state === 'confirmed' || o.state === 'assumed';
 const level = (o) => (o.high === 0 || (settled(o) && o.black) ? 'dark' : settled(o) ? percent(o.wanted) : o.low === o.high ? percent(o.high) : `${percent(o.low)} to ${percent(o.high)}`);
 
+// labelOutput writes an output's level as large as its breadth allows, since two that run into each other can be read as neither.
 function labelOutput(l, o) {
   if (!o) return;
-  text(l.first, level(o));
+  text(l.first, level(o).replace(' % to ', '–'));
+  l.first.style.fontSize = `${Math.max(12, Math.min(25, l.width / (0.6 * l.first.textContent.length)))}px`;
   text(l.second, o.state === 'confirmed' ? '' : o.state);
 }
 
@@ -222,7 +224,7 @@ function label(wall, a, name) {
     set(first, 'y', a.y1 - 4);
   }
   if (!upright || width > 12) wall.root.append(first, second);
-  return { index: a.index, first, second, upright, tall: upright && a.y1 - a.y0 > 130 };
+  return { index: a.index, first, second, width, upright, tall: upright && a.y1 - a.y0 > 130 };
 }
 
 function patterns() {
