@@ -113,6 +113,7 @@ func runDemo(ctx context.Context, folder string, at demoAt, s streams) int {
 		fmt.Fprintf(s.err, "%v\n", err)
 		return exitBroken
 	}
+	o := boothOptions{state: stateOf(folder), log: s.err, edges: edgesOf(st)}
 	for i := range st.Devices {
 		st.Devices[i].Address, st.Devices[i].ReplyPort = wall.Addr(i), 0
 	}
@@ -121,7 +122,7 @@ func runDemo(ctx context.Context, folder string, at demoAt, s streams) int {
 	var serving sync.WaitGroup
 	var wallErr error
 	serving.Go(func() { wallErr = wall.Serve(inner) })
-	status = demoBooth(ctx, folder, st, s)
+	status = demoBooth(ctx, folder, st, o, s)
 	end()
 	serving.Wait()
 	if wallErr != nil && !errors.Is(wallErr, net.ErrClosed) {
@@ -131,8 +132,8 @@ func runDemo(ctx context.Context, folder string, at demoAt, s streams) int {
 	return status
 }
 
-func demoBooth(ctx context.Context, folder string, st *site.Site, s streams) int {
-	b, err := newBooth(folder, st, boothOptions{state: stateOf(folder), log: s.err})
+func demoBooth(ctx context.Context, folder string, st *site.Site, o boothOptions, s streams) int {
+	b, err := newBooth(folder, st, o)
 	if err != nil {
 		fmt.Fprintf(s.err, "%v\n", err)
 		return exitBroken

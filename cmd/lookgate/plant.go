@@ -5,12 +5,15 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
 
+	"lookgate/presets/site"
 	"lookgate/presets/units"
 	"lookgate/protocols/sim"
 )
@@ -33,6 +36,14 @@ func runPlant(args []string, s streams) int {
 	st, status := usable(plain[0], s)
 	if st == nil {
 		return status
+	}
+	if err := knownDevices(st, late, mute); err != nil {
+		fmt.Fprintf(s.err, "%v\n", err)
+		return exitUsage
+	}
+	if !(*loss >= 0 && *loss <= 1) {
+		fmt.Fprintf(s.err, "-loss %v is no part of the packets\ngive a number from 0 to 1\n", *loss)
+		return exitUsage
 	}
 	o := sim.Options{Late: late, Mute: mute, Seed: 1}
 	o.Habits.Wire.Loss = units.Share(*loss)
@@ -64,6 +75,17 @@ func runPlant(args []string, s streams) int {
 		return exitRefused
 	}
 	return exitOK
+}
+
+// knownDevices says which device that an option names the site does not have: a wall that silently had no such habit would prove nothing.
+func knownDevices(st *site.Site, late map[string]time.Duration, mute map[string]bool) error {
+	names := edgesOf(st).devices
+	for _, asked := range slices.Concat(slices.Sorted(maps.Keys(late)), slices.Sorted(maps.Keys(mute))) {
+		if !slices.Contains(names, asked) {
+			return fmt.Errorf("the site has no device %q\nit has: %s", asked, strings.Join(names, ", "))
+		}
+	}
+	return nil
 }
 
 // times makes a flag that may be given for several names.

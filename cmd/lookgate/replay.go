@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"os"
 
 	"lookgate/daemon"
 	"lookgate/daemon/record"
@@ -19,6 +21,10 @@ func replay(args []string, s streams) int {
 	if !ok {
 		return status
 	}
+	if info, err := os.Stat(stateOf(plain[0])); err != nil || !info.IsDir() { // opening a record makes one where there is none
+		fmt.Fprintf(s.err, "%s holds no record\nname a site folder in which lookgate has run\n", plain[0])
+		return exitBroken
+	}
 	store, err := record.Open(stateOf(plain[0]), record.Options{})
 	if err != nil {
 		fmt.Fprintf(s.err, "%v\n", err)
@@ -30,6 +36,9 @@ func replay(args []string, s streams) int {
 		return exitRefused
 	}
 	r, err := daemon.Replay(store, *epoch)
+	if errors.Is(err, daemon.ErrNoBeginning) {
+		err = fmt.Errorf("%w\nthe journal is pruned from its old end: name a newer one with -epoch", err)
+	}
 	if err != nil {
 		fmt.Fprintf(s.err, "%v\n", err)
 		return exitRefused

@@ -37,13 +37,14 @@ func runSite(c subcommand, args []string, s streams, watch bool) int {
 	if st == nil {
 		return status
 	}
+	o := boothOptions{watch: watch, state: stateOf(plain[0]), log: s.err, edges: edgesOf(st)}
 	if *oscAt != "" {
 		st.Listen.OSC = *oscAt
 	}
 	if *httpAt != "" {
 		st.Listen.HTTP = *httpAt
 	}
-	b, err := newBooth(plain[0], st, boothOptions{watch: watch, state: stateOf(plain[0]), log: s.err})
+	b, err := newBooth(plain[0], st, o)
 	if err != nil {
 		fmt.Fprintf(s.err, "%v\n", err)
 		return exitBroken

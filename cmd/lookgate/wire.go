@@ -27,6 +27,7 @@ import (
 type booth struct {
 	folder string
 	site   *site.Site
+	edges  edges
 	daemon *daemon.Daemon
 	osc    *osc.Surface
 	http   protocols.Surface
@@ -38,6 +39,7 @@ type boothOptions struct {
 	watch bool
 	state string // folder of the record
 	log   io.Writer
+	edges edges // as the site's files have them, whatever the command line made of them
 }
 
 // plantedFault is a mistake that the kill test plants in a process of its own, to see that it would be found. The program never sets it.
@@ -45,7 +47,7 @@ var plantedFault engine.Fault
 
 // newBooth wires a daemon over a site that was read from a folder. Nothing is opened yet.
 func newBooth(folder string, s *site.Site, o boothOptions) (*booth, error) {
-	b := &booth{folder: folder, site: s}
+	b := &booth{folder: folder, site: s, edges: o.edges}
 	b.turned.Store(time.Now().UnixNano())
 	if err := os.MkdirAll(o.state, 0o755); err != nil {
 		return nil, fmt.Errorf("the state folder cannot be made: %w\ngive the daemon's user the right to write there", err)
@@ -147,6 +149,9 @@ func (b *booth) read() (*presets.Plan, []string) {
 		}
 	}
 	if len(list) > 0 {
+		return nil, list
+	}
+	if list = b.edges.changed(edgesOf(s)); len(list) > 0 {
 		return nil, list
 	}
 	return presets.NewPlan(s.Rig, s.Book), nil

@@ -110,19 +110,19 @@ func (d *Device) checkReportSize() error {
 // Name gives the device's name in the rig.
 func (d *Device) Name() string { return d.name }
 
-// Open binds the socket and reads reports from it until Close.
+// Open binds the socket and reads reports from it until Close. Its errors leave it to the caller to name the device.
 func (d *Device) Open(report func(engine.Report)) error {
 	remote, err := net.ResolveUDPAddr("udp", d.config.Address)
 	if err != nil || remote.IP == nil {
-		return fmt.Errorf("device %s: %q is no address to send to: %w\nwrite host:port", d.name, d.config.Address, orMissing(err))
+		return fmt.Errorf("%q is no address to send to: %w\nwrite host:port", d.config.Address, orMissing(err))
 	}
 	local, err := net.ResolveUDPAddr("udp", d.config.Listen)
 	if err != nil {
-		return fmt.Errorf("device %s: %q is no address to listen on: %w\nwrite host:port, or leave it out", d.name, d.config.Listen, err)
+		return fmt.Errorf("%q is no address to listen on: %w\nwrite host:port, or leave it out", d.config.Listen, err)
 	}
 	conn, err := net.ListenUDP("udp", local)
 	if err != nil {
-		return fmt.Errorf("device %s: %w\nfree the port, or name another", d.name, err)
+		return fmt.Errorf("%w\nfree the port, or name another", err)
 	}
 	_ = conn.SetReadBuffer(readBuffer) // a kernel that gives less loses only bursts
 	at := remote.AddrPort()

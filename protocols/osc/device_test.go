@@ -202,9 +202,9 @@ func TestDeviceConfiguration(t *testing.T) {
 		require.ErrorContains(t, err, row.text, row.name)
 	}
 	for _, row := range []struct{ name, address, listen, text string }{
-		{"no host", ":9000", "", `device right: ":9000" is no address to send to`},
-		{"no port", "127.0.0.1", "", `device right: "127.0.0.1" is no address to send to`},
-		{"no listening port", "127.0.0.1:9", "127.0.0.1", `device right: "127.0.0.1" is no address to listen on`},
+		{"no host", ":9000", "", `":9000" is no address to send to`},
+		{"no port", "127.0.0.1", "", `"127.0.0.1" is no address to send to`},
+		{"no listening port", "127.0.0.1:9", "127.0.0.1", `"127.0.0.1" is no address to listen on`},
 	} {
 		d, err := NewDevice(twoDevices(rig.Numbered), 1, DeviceConfig{Address: row.address, Listen: row.listen})
 		require.NoError(t, err)
