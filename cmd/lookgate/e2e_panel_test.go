@@ -150,7 +150,8 @@ func TestThePanelWaitsForTheWallsWord(t *testing.T) {
 	})
 	t.Run("never", func(t *testing.T) {
 		t.Parallel()
-		s := newStage(t, "run", nil, "-mute", "teal")
+		soon := map[string]func(string) string{"rig.yaml": func(text string) string { return strings.Replace(text, "hold: 10 s ", "hold: 3 s ", 1) }}
+		s := newStage(t, "run", soon, "-mute", "teal")
 		b := s.browse()
 		b.recall(3)
 		b.shows("pending")
@@ -186,7 +187,7 @@ var refusedLink = regexp.MustCompile(`^log: WebSocket connection to 'ws://127\.0
 func TestThePanelThroughASilenceAndADeath(t *testing.T) {
 	s := newStage(t, "run", nil)
 	b := s.browse()
-	b.recall(3)
+	b.recall(90)
 	b.shows("on")
 	lit := s.view(t)
 
@@ -212,7 +213,7 @@ func TestThePanelThroughASilenceAndADeath(t *testing.T) {
 	b.shows("short") // nobody can say what the lid, which tells nothing, stands at
 	b.shootBoth("back")
 	requireBelieved(t, lit, s.view(t), lines(t, s.log)[mark-1:])
-	b.recall(3)
+	b.recall(90)
 	b.shows("on")
 	b.quietBut(refusedLink)
 }
