@@ -37,18 +37,10 @@ func runPlant(args []string, s streams) int {
 	if st == nil {
 		return status
 	}
-	if err := knownDevices(st, late, mute); err != nil {
+	o, err := habitsOf(st, late, mute, *loss)
+	if err != nil {
 		fmt.Fprintf(s.err, "%v\n", err)
 		return exitUsage
-	}
-	if !(*loss >= 0 && *loss <= 1) {
-		fmt.Fprintf(s.err, "-loss %v is no part of the packets\ngive a number from 0 to 1\n", *loss)
-		return exitUsage
-	}
-	o := sim.Options{Late: late, Mute: mute, Seed: 1}
-	o.Habits.Wire.Loss = units.Share(*loss)
-	for _, w := range st.Devices {
-		o.Listen = append(o.Listen, w.Address)
 	}
 	if *log != "" {
 		file, err := os.OpenFile(*log, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o644)
@@ -77,15 +69,23 @@ func runPlant(args []string, s streams) int {
 	return exitOK
 }
 
-// knownDevices says which device that an option names the site does not have: a wall that silently had no such habit would prove nothing.
-func knownDevices(st *site.Site, late map[string]time.Duration, mute map[string]bool) error {
+// habitsOf gives the options of a wall at the addresses of a site's devices. An option that names a device which is not there is an error: a wall that silently
+// had no such habit would prove nothing.
+func habitsOf(st *site.Site, late map[string]time.Duration, mute map[string]bool, loss float64) (sim.Options, error) {
+	o := sim.Options{Late: late, Mute: mute, Seed: 1}
 	names := edgesOf(st).devices
 	for _, asked := range slices.Concat(slices.Sorted(maps.Keys(late)), slices.Sorted(maps.Keys(mute))) {
 		if !slices.Contains(names, asked) {
-			return fmt.Errorf("the site has no device %q\nit has: %s", asked, strings.Join(names, ", "))
+			return o, fmt.Errorf("the site has no device %q\nit has: %s", asked, strings.Join(names, ", "))
 		}
 	}
-	return nil
+	if o.Habits.Wire.Loss = units.Share(loss); !(loss >= 0 && loss <= 1) {
+		return o, fmt.Errorf("-loss %v is no part of the packets\ngive a number from 0 to 1", loss)
+	}
+	for _, w := range st.Devices {
+		o.Listen = append(o.Listen, w.Address)
+	}
+	return o, nil
 }
 
 // times makes a flag that may be given for several names.
