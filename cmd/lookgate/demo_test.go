@@ -115,7 +115,7 @@ type demoRun struct {
 func startDemo(t *testing.T) *demoRun {
 	t.Helper()
 	d := &demoRun{log: filepath.Join(t.TempDir(), "plant.log")}
-	d.process = start(t, nil, "demo", "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0", "-log", d.log)
+	d.process = start(t, []string{"TMPDIR=" + t.TempDir()}, "demo", "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0", "-log", d.log)
 	eventually(t, "the demo says where it is", func() bool { return strings.Contains(d.said(), "Ctrl-C") })
 	d.panel = regexp.MustCompile(`http://(127\.0\.0\.1:\d+)/`).FindStringSubmatch(d.said())[1]
 	d.osc = regexp.MustCompile(`OSC +(127\.0\.0\.1:\d+)`).FindStringSubmatch(d.said())[1]
@@ -328,7 +328,7 @@ func TestAnotherOriginIsRefused(t *testing.T) {
 
 func TestABrokenSiteChangesNothing(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "site")
-	d := start(t, nil, "demo", "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0", "-keep", folder)
+	d := start(t, []string{"TMPDIR=" + t.TempDir()}, "demo", "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0", "-keep", folder)
 	eventually(t, "the demo says where it is", func() bool { return strings.Contains(d.said(), "Ctrl-C") })
 	panel := &demoRun{process: d, panel: regexp.MustCompile(`http://(127\.0\.0\.1:\d+)/`).FindStringSubmatch(d.said())[1]}
 	before := panel.view(t).Presets

@@ -71,7 +71,7 @@ func TestTheDemoTakesOtherPortsWhereItsOwnAreTaken(t *testing.T) {
 	udp, err := net.ListenPacket("udp", "127.0.0.1:0")
 	require.NoError(t, err)
 	defer udp.Close()
-	d := start(t, nil, "demo", "-http", tcp.Addr().String(), "-osc", udp.LocalAddr().String())
+	d := start(t, []string{"TMPDIR=" + t.TempDir()}, "demo", "-http", tcp.Addr().String(), "-osc", udp.LocalAddr().String())
 	eventually(t, "the demo says where it is", func() bool { return strings.Contains(d.said(), "Ctrl-C") })
 	require.Contains(t, d.said(), tcp.Addr().String()+" is taken; any free port is used\n")
 	require.Contains(t, d.said(), udp.LocalAddr().String()+" is taken; any free port is used\n")
