@@ -49,9 +49,9 @@ const overPatience = Instant(2_000_000_000)
 
 // watchOver raises an alarm for every conductor that may be over for longer than that, and clears it.
 func (e *Engine) watchOver() {
-	with, without := e.highs()
+	e.bound()
 	for c, k := range e.conductors {
-		w := e.worst(c, with, without)
+		w := e.amps(c)
 		key := "over " + k.Kind.String() + " " + k.Name
 		switch {
 		case e.fits(c, w):

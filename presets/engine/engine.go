@@ -35,6 +35,7 @@ type Engine struct {
 	stale    bool // verdicts have to be made again
 	reload   []string
 
+	bounds        bounds
 	with, without []units.Level // scratch of the guard
 	before        []units.Level // of a planted fault
 	out           Result
@@ -69,6 +70,7 @@ func (e *Engine) adopt(plan *presets.Plan) {
 	e.devs = make([]device, len(r.Devices))
 	e.services = make([]Service, len(r.Circuits))
 	e.locked = make([]bool, len(r.Circuits))
+	e.bounds = newBounds(len(r.Outputs), len(e.conductors))
 	e.with, e.without = make([]units.Level, len(r.Outputs)), make([]units.Level, len(r.Outputs))
 	e.overFrom = make([]Instant, len(e.conductors))
 	for c := range e.overFrom {
@@ -128,6 +130,7 @@ func (e *Engine) believe(kept *Kept) {
 
 func (e *Engine) setService(c int, s Service) {
 	e.services[c], e.locked[c], e.stale = s, s == Locked || s == Out && e.has(OpenBreaker), true
+	e.bounds.forget()
 }
 
 // Step takes one input at a time that never runs backwards and gives everything that follows from it. The result is the caller's.

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -9,7 +11,7 @@ import (
 // tolerance is what floating-point sums may be off by; it is no room for load.
 const tolerance = 1e-9
 
-// highs gives the highest light level of every output under everything that may be, with restart levels and without. A conductor on which the promise is
+// highs gives, to change, the highest light level of every output under everything that may be, with restart levels and without. A conductor on which the promise is
 // void, because restart levels alone are over its limit, is judged without.
 func (e *Engine) highs() (with, without []units.Level) {
 	for i := range e.outs {
@@ -18,6 +20,53 @@ func (e *Engine) highs() (with, without []units.Level) {
 		e.without[i] = e.outs[i].light(d, false)
 	}
 	return e.with, e.without
+}
+
+// bounds is how high every output may stand, and what that makes on every conductor. It lives from step to step, so that a conductor is only computed again once an
+// output on it, or a circuit's state, has changed.
+type bounds struct {
+	with, without []units.Level // per output, with restart levels and without
+	amps          []units.Amps  // per conductor
+	stale         []bool        // per conductor: amps is of before
+}
+
+// newBounds has everything to be computed.
+func newBounds(outputs, conductors int) bounds {
+	b := bounds{with: make([]units.Level, outputs), without: make([]units.Level, outputs), amps: make([]units.Amps, conductors), stale: make([]bool, conductors)}
+	b.forget()
+	return b
+}
+
+// forget has everything computed again.
+func (b *bounds) forget() {
+	for c := range b.stale {
+		b.stale[c] = true
+	}
+}
+
+// bound brings the outputs' bounds to the moment, and marks the conductors of those that changed. Whoever asks for a current of the moment calls it first.
+func (e *Engine) bound() {
+	b := &e.bounds
+	for i := range e.outs {
+		d := e.deviceOf(i)
+		with, without := e.outs[i].light(d, true), e.outs[i].light(d, false)
+		if with == b.with[i] && without == b.without[i] {
+			continue
+		}
+		b.with[i], b.without[i] = with, without
+		for _, c := range e.plan.Power.OfOutput(i) {
+			b.stale[c] = true
+		}
+	}
+}
+
+// amps gives the worst current of a conductor under the bounds.
+func (e *Engine) amps(c int) units.Amps {
+	b := &e.bounds
+	if b.stale[c] {
+		b.amps[c], b.stale[c] = e.worst(c, b.with, b.without), false
+	}
+	return b.amps[c]
 }
 
 // worst gives the worst current of a conductor with those highest levels.
@@ -37,6 +86,11 @@ func (e *Engine) fits(c int, w units.Amps) bool {
 // admissible reports whether output o may be made to stand as high as v: the send rule. Where a conductor of o is over already it is not, since a bound on
 // what is unknown is no permission.
 func (e *Engine) admissible(o int, v units.Level) bool {
+	e.bound()
+	b := &e.bounds
+	if e.before == nil && v <= b.with[o] && v <= b.without[o] {
+		return !slices.ContainsFunc(e.plan.Power.OfOutput(o), func(c int) bool { return !e.fits(c, e.amps(c)) })
+	}
 	with, without := e.highs()
 	if e.before != nil {
 		copy(with, e.before)
@@ -50,19 +104,7 @@ func (e *Engine) admissible(o int, v units.Level) bool {
 	return true
 }
 
-// over lists the conductors whose worst current is above the limit now.
-func (e *Engine) over() []int {
-	with, without := e.highs()
-	var cs []int
-	for c := range e.conductors {
-		if !e.fits(c, e.worst(c, with, without)) {
-			cs = append(cs, c)
-		}
-	}
-	return cs
-}
-
-// boxFits reports the conductors that a whole box of caps would carry over, restart levels counted.
+// boxOver lists the conductors that a whole box of caps would carry over, restart levels counted.
 func (e *Engine) boxOver(caps []units.Level) []int {
 	with, without := make([]units.Level, len(caps)), make([]units.Level, len(caps))
 	for o := range caps {

@@ -105,10 +105,11 @@ func (e *Engine) zoneView(z int) ZoneView {
 }
 
 func (e *Engine) conductorViews() []ConductorView {
-	with, without := e.highs()
+	e.bound()
+	with := e.bounds.with
 	var vs []ConductorView
 	for c, k := range e.conductors {
-		w := e.worst(c, with, without)
+		w := e.amps(c)
 		v := ConductorView{Kind: k.Kind.String(), Name: k.Name, Worst: w, Limit: k.Limit, By: k.By, Headroom: k.Limit - w, Void: e.plan.Void[c]}
 		v.Stops = e.headroomStops(c, with)
 		vs = append(vs, v)
