@@ -24,6 +24,16 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 	return v
 }
 
+// Admit is Check for whoever switches: where the preset passes, the cap is not looked for (Cap is 0, Binding -1), which is most of the work; where it does not, the
+// verdict is Check's.
+func Admit(p *Plan, preset *Preset, c Conditions) Verdict {
+	v, _ := p.judge(preset, c, picture.Check(p.Rig, preset.Mode, preset.Windows))
+	if v.Admitted {
+		return v
+	}
+	return Check(p, preset, c)
+}
+
 // judge gives the verdict without remedies and cap, and the box that it was reached from. What is wrong with the picture comes in, as no scale changes it.
 func (p *Plan) judge(preset *Preset, c Conditions, shown []finding.Finding) (Verdict, box) {
 	b := p.box(preset, c)

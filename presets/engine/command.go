@@ -155,7 +155,7 @@ func (e *Engine) judge(c Command, p *presets.Preset) (presets.Verdict, bool) {
 			return presets.Verdict{}, false
 		}
 	}
-	v := presets.Check(e.plan, p, e.conditions(scale))
+	v := presets.Admit(e.plan, p, e.conditions(scale))
 	if v.Admitted && p.NoDip {
 		if f := e.dipFinding(p, v); f != nil {
 			v.Admitted, v.Findings = false, append(v.Findings, *f)

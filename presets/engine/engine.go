@@ -17,7 +17,10 @@ type Engine struct {
 	outs     []output
 	devs     []device
 	services []Service
-	locked   []bool // per circuit, as the power model takes it
+
+	outputNames, circuitNames []string // what is kept is kept by name; never changed, so everything kept shares them
+
+	locked []bool // per circuit, as the power model takes it
 
 	wanted  Wanted // the look, as it is kept on disk
 	scaleOf []units.Level
@@ -70,6 +73,13 @@ func (e *Engine) adopt(plan *presets.Plan) {
 	e.devs = make([]device, len(r.Devices))
 	e.services = make([]Service, len(r.Circuits))
 	e.locked = make([]bool, len(r.Circuits))
+	e.outputNames, e.circuitNames = make([]string, len(r.Outputs)), make([]string, len(r.Circuits))
+	for i := range r.Outputs {
+		e.outputNames[i] = r.Outputs[i].Name
+	}
+	for i := range r.Circuits {
+		e.circuitNames[i] = r.Circuits[i].Name
+	}
 	e.bounds = newBounds(len(r.Outputs), len(e.conductors))
 	e.with, e.without = make([]units.Level, len(r.Outputs)), make([]units.Level, len(r.Outputs))
 	e.overFrom = make([]Instant, len(e.conductors))

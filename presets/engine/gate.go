@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 
 	"lookgate/presets/finding"
 	"lookgate/presets/units"
@@ -133,10 +134,9 @@ func (e *Engine) keep() {
 // kept writes down what a restart needs once this batch is on disk: the look of the newest command in it, and for every output the highest level that any
 // packet may set, of those under way and of those that the commit permits.
 func (e *Engine) kept() *Kept {
-	k := &Kept{Epoch: e.epoch, Wanted: e.wanted.clone(), Envelope: make([]units.Level, len(e.outs))}
+	k := &Kept{Epoch: e.epoch, Wanted: e.wanted.clone(), Envelope: make([]units.Level, len(e.outs)), Outputs: e.outputNames, Circuits: slices.Clone(e.services), Names: e.circuitNames}
 	for i := range e.outs {
 		k.Envelope[i] = max(e.outs[i].highest(), e.outs[i].reserve, e.wanted.Caps[i])
-		k.Outputs = append(k.Outputs, e.name(i))
 	}
 	for _, g := range e.gate.flying {
 		k.Command = g.command.ID
@@ -147,10 +147,6 @@ func (e *Engine) kept() *Kept {
 		for i := range k.Envelope {
 			k.Envelope[i] = max(k.Envelope[i], k.Wanted.Caps[i])
 		}
-	}
-	for i := range e.services {
-		k.Circuits = append(k.Circuits, e.services[i])
-		k.Names = append(k.Names, e.plan.Rig.Circuits[i].Name)
 	}
 	return k
 }
