@@ -13,7 +13,7 @@ import (
 )
 
 const (
-	writeWithin = time.Second      // for one packet
+	writeWithin = time.Second      // for one packet, and twice that at most
 	patience    = 16               // packets that may overtake a question
 	logEvery    = 10 * time.Second // about one device's failing writes
 )
@@ -82,6 +82,10 @@ type worker struct {
 	waiting  []engine.Action
 	overtook int // packets written while a question waited
 
+	// What follows belongs to the worker's goroutine.
+	within   context.Context // of the packets until about now, with its end and how to let go of it
+	until    time.Time
+	spent    context.CancelFunc
 	silent   time.Time // nothing is logged before
 	unlogged int
 }
@@ -150,6 +154,7 @@ func (w *worker) rank(a engine.Action) int {
 
 func (w *worker) run() {
 	defer close(w.ended)
+	defer w.cancel() // what deadline made ends with it
 	for {
 		select {
 		case <-w.ctx.Done():
@@ -168,14 +173,25 @@ func (w *worker) run() {
 
 // write puts one packet on the wire and tells how that went.
 func (w *worker) write(a engine.Action) {
-	ctx, cancel := context.WithTimeout(w.ctx, writeWithin)
-	defer cancel()
-	if err := w.device.Write(ctx, a); err != nil {
+	if err := w.device.Write(w.deadline(), a); err != nil {
 		w.inbox.post(engine.Dropped{Write: a.Write})
 		w.complain(a, err)
 		return
 	}
 	w.inbox.post(engine.Written{Write: a.Write})
+}
+
+// deadline gives the time that a packet may take. One serves all packets of about a second: to make and set one took longer than to hand a packet to the kernel.
+func (w *worker) deadline() context.Context {
+	now := time.Now()
+	if w.within == nil || now.Add(writeWithin).After(w.until) {
+		if w.within != nil {
+			w.spent()
+		}
+		w.until = now.Add(2 * writeWithin)
+		w.within, w.spent = context.WithDeadline(w.ctx, w.until)
+	}
+	return w.within
 }
 
 // complain logs a failed write, not more often than people can read.

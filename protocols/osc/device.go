@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/netip"
 	"sync"
+	"time"
 
 	"lookgate/presets/engine"
 	"lookgate/presets/rig"
@@ -53,6 +54,7 @@ type Device struct {
 	rig      *rig.Rig
 	conn     *net.UDPConn
 	remote   netip.AddrPort
+	deadline time.Time // of writes, as the socket has it
 	reader   sync.WaitGroup
 }
 
@@ -126,7 +128,7 @@ func (d *Device) Open(report func(engine.Report)) error {
 	}
 	_ = conn.SetReadBuffer(readBuffer) // a kernel that gives less loses only bursts
 	at := remote.AddrPort()
-	d.conn, d.remote = conn, netip.AddrPortFrom(at.Addr().Unmap(), at.Port())
+	d.conn, d.deadline, d.remote = conn, time.Time{}, netip.AddrPortFrom(at.Addr().Unmap(), at.Port())
 	d.reader.Go(func() { d.read(conn, report) })
 	return nil
 }
@@ -168,8 +170,11 @@ func (d *Device) Write(ctx context.Context, a engine.Action) error {
 		return fmt.Errorf("device %s: %w", d.name, err)
 	}
 	deadline, _ := ctx.Deadline() // none is the zero time, which is no deadline
-	if err := d.conn.SetWriteDeadline(deadline); err != nil {
-		return fmt.Errorf("device %s: %w", d.name, err)
+	if !deadline.Equal(d.deadline) {
+		if err := d.conn.SetWriteDeadline(deadline); err != nil {
+			return fmt.Errorf("device %s: %w", d.name, err)
+		}
+		d.deadline = deadline
 	}
 	if _, err := d.conn.WriteToUDPAddrPort(packet, d.remote); err != nil {
 		return fmt.Errorf("device %s: %w", d.name, err)

@@ -175,10 +175,13 @@ func decodeValues(tags string, body []byte, tagsAt int) (values []any, err error
 			values, err = nil, fmt.Errorf("message could not be decoded: %v", r)
 		}
 	}()
-	standIn := bytes.Clone(body)
-	at := tagsAt + len(",")
-	copy(standIn[at:], standInTags(tags, body, tagsAt))
-	packet, err := goosc.ParsePacket(string(standIn))
+	standIn := string(body)
+	if strings.ContainsAny(tags, "tISb") {
+		copied := []byte(standIn)
+		copy(copied[tagsAt+len(","):], standInTags(tags, body, tagsAt))
+		standIn = string(copied)
+	}
+	packet, err := goosc.ParsePacket(standIn)
 	if err != nil {
 		return nil, fmt.Errorf("message could not be decoded: %w", err)
 	}
@@ -196,7 +199,17 @@ func decodeValues(tags string, body []byte, tagsAt int) (values []any, err error
 // are not known to it, and it refuses an empty blob (whose four octets of size
 // are the int32 0).
 func standInTags(tags string, body []byte, tagsAt int) []byte {
-	standIn := []byte(strings.NewReplacer("t", "h", "I", "T", "S", "s").Replace(tags))
+	standIn := []byte(tags)
+	for i, tag := range standIn {
+		switch tag {
+		case 't':
+			standIn[i] = 'h'
+		case 'I':
+			standIn[i] = 'T'
+		case 'S':
+			standIn[i] = 's'
+		}
+	}
 	at := tagsAt + (len(tags)+1)/4*4 + 4
 	for i := range len(tags) {
 		if tags[i] == 'b' && binary.BigEndian.Uint32(body[at:]) == 0 {

@@ -69,6 +69,9 @@ func CompilePattern(pattern string) (Pattern, error) {
 		return Pattern{}, fmt.Errorf("osc pattern %q does not begin with a slash", pattern)
 	}
 	p := Pattern{text: pattern, literal: !strings.ContainsAny(pattern, "*?[]{},")}
+	if p.literal {
+		return p, nil // held as a whole against an address; most messages are this
+	}
 	at := 1
 	for _, part := range strings.Split(pattern[1:], "/") {
 		tokens, err := tokenize(part)

@@ -99,14 +99,17 @@ func lookUp(path string) []method {
 
 // fits reports whether path is of the route's shape, and what its placeholder is.
 func fits(shape, path string) (name string, ok bool) {
-	want, got := strings.Split(shape, "/"), strings.Split(path, "/")
-	if len(want) != len(got) {
-		return "", false
-	}
-	for i := range want {
-		if strings.HasPrefix(want[i], "{") {
-			name = got[i]
-		} else if want[i] != got[i] {
+	for more := true; more; {
+		var want, got string
+		var also bool
+		want, shape, more = strings.Cut(shape, "/")
+		got, path, also = strings.Cut(path, "/")
+		switch {
+		case more != also:
+			return "", false
+		case strings.HasPrefix(want, "{"):
+			name = got
+		case want != got:
 			return "", false
 		}
 	}
