@@ -15,7 +15,7 @@ import (
 // a device may restart while the preset is on. A remedy for now is a command that was checked in the same way and passed. A switch to the preset may
 // still have to wait or to dip; that is the engine's to say.
 func Check(p *Plan, preset *Preset, c Conditions) Verdict {
-	shown := picture.Check(p.Rig, preset.Mode, preset.Windows)
+	shown := p.shown(preset)
 	v, b := p.judge(preset, c, shown)
 	v.Cap, v.Binding = p.highest(b, c)
 	if !v.Admitted {
@@ -27,11 +27,22 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 // Admit is Check for whoever switches: where the preset passes, the cap is not looked for (Cap is 0, Binding -1), which is most of the work; where it does not, the
 // verdict is Check's.
 func Admit(p *Plan, preset *Preset, c Conditions) Verdict {
-	v, _ := p.judge(preset, c, picture.Check(p.Rig, preset.Mode, preset.Windows))
+	v, _ := p.judge(preset, c, p.shown(preset))
 	if v.Admitted {
 		return v
 	}
 	return Check(p, preset, c)
+}
+
+// shown gives what is wrong with a preset's picture. That of the book's own presets was found when the plan was made: it depends on nothing else, and exact rates take
+// longer than all the rest of a check.
+func (p *Plan) shown(preset *Preset) []finding.Finding {
+	for i := range p.Book.Presets {
+		if preset == &p.Book.Presets[i] && i < len(p.pictures) {
+			return p.pictures[i]
+		}
+	}
+	return picture.Check(p.Rig, preset.Mode, preset.Windows)
 }
 
 // judge gives the verdict without remedies and cap, and the box that it was reached from. What is wrong with the picture comes in, as no scale changes it.

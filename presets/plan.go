@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lookgate/presets/finding"
+	"lookgate/presets/picture"
 	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -17,9 +18,10 @@ type Plan struct {
 	Power *power.Model
 	Void  []bool // per conductor: over already with every output at its restart level, so restarts are not counted there and nothing is promised
 
-	restart  []units.Level // per output: the level that it takes when its device restarts
-	outputOf []int         // per panel, -1 for none
-	feeding  [][]int       // per circuit: the outputs whose panels hang on it, ascending
+	pictures [][]finding.Finding // per preset of the book: what is wrong with its picture
+	restart  []units.Level       // per output: the level that it takes when its device restarts
+	outputOf []int               // per panel, -1 for none
+	feeding  [][]int             // per circuit: the outputs whose panels hang on it, ascending
 }
 
 // NewPlan makes the plan of a rig that has no problems. The book may be nil where no preset is going to be looked up.
@@ -37,6 +39,9 @@ func NewPlan(r *rig.Rig, book *Book) *Plan {
 		for _, panel := range out.Panels {
 			p.outputOf[panel] = o
 		}
+	}
+	for i := range book.Presets {
+		p.pictures = append(p.pictures, picture.Check(r, book.Presets[i].Mode, book.Presets[i].Windows))
 	}
 	p.feeding = make([][]int, len(r.Circuits))
 	for i, c := range r.Circuits {

@@ -29,6 +29,7 @@ type bench struct {
 	daemon  *daemon.Daemon
 	surface *osc.Surface
 	devices []*device
+	levels  chan time.Time // when a level arrived at any of them
 	relay   *relay
 	client  *net.UDPConn
 	store   *record.Store
@@ -60,7 +61,7 @@ func latency(blocks, each int) ([]row, error) {
 }
 
 func newBench() (*bench, error) {
-	b := &bench{}
+	b := &bench{levels: make(chan time.Time, 1024)}
 	s, err := demo()
 	if err != nil {
 		return b, err
@@ -70,7 +71,7 @@ func newBench() (*bench, error) {
 	}
 	var wires []protocols.Device
 	for i := range s.Rig.Devices {
-		d, err := newDevice(s.Rig, i)
+		d, err := newDevice(s.Rig, i, b.levels)
 		if err != nil {
 			return b, err
 		}
@@ -236,20 +237,30 @@ func (b *bench) raises(n int) ([]time.Duration, error) {
 // kept busy wakes faster than one that waits.
 const pace = 4 * time.Millisecond
 
-// timed says something and waits for the first level that reaches the watched device.
+// timed says something and waits for the first level that reaches a device.
 func (b *bench) timed(address string, arguments ...any) (time.Duration, error) {
-	d := b.devices[0]
 	<-time.After(pace)
-	d.drain()
+	b.drain()
 	began, err := b.say(address, arguments...)
 	if err != nil {
 		return 0, err
 	}
 	select {
-	case at := <-d.levels:
+	case at := <-b.levels:
 		return at.Sub(began), nil
 	case <-time.After(patience):
-		return 0, fmt.Errorf("nothing reached the device after %s", strings.TrimSpace(fmt.Sprint(address, " ", arguments)))
+		return 0, fmt.Errorf("nothing reached a device after %s", strings.TrimSpace(fmt.Sprint(address, " ", arguments)))
+	}
+}
+
+// drain forgets what arrived before.
+func (b *bench) drain() {
+	for {
+		select {
+		case <-b.levels:
+		default:
+			return
+		}
 	}
 }
 

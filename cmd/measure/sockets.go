@@ -25,7 +25,7 @@ type device struct {
 	black  map[string]bool
 }
 
-func newDevice(r *rig.Rig, index int) (*device, error) {
+func newDevice(r *rig.Rig, index int, levels chan time.Time) (*device, error) {
 	conn, err := net.ListenUDP("udp", &net.UDPAddr{IP: net.IPv4(127, 0, 0, 1)})
 	if err != nil {
 		return nil, err
@@ -33,19 +33,9 @@ func newDevice(r *rig.Rig, index int) (*device, error) {
 	if err := stamp(conn); err != nil {
 		return nil, errors.Join(err, conn.Close())
 	}
-	d := &device{conn: conn, levels: make(chan time.Time, 1024), rig: r, index: index, level: map[string]float32{}, black: map[string]bool{}}
+	d := &device{conn: conn, levels: levels, rig: r, index: index, level: map[string]float32{}, black: map[string]bool{}}
 	go d.read()
 	return d, nil
-}
-
-func (d *device) drain() {
-	for {
-		select {
-		case <-d.levels:
-		default:
-			return
-		}
-	}
 }
 
 func (d *device) read() {

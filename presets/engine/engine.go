@@ -201,6 +201,9 @@ func (e *Engine) deadline() {
 		at(e.running.until)
 	}
 	at(e.gate.again)
+	if e.gate.late {
+		at(e.now + keepSoon)
+	}
 	e.overDeadlines(at)
 	if next < never {
 		e.out.Next, e.out.HasNext = next, true
