@@ -50,23 +50,24 @@ const overPatience = Instant(2_000_000_000)
 // watchOver raises an alarm for every conductor that may be over for longer than that, and clears it.
 func (e *Engine) watchOver() {
 	e.bound()
-	for c, k := range e.conductors {
-		w := e.amps(c)
-		key := "over " + k.Kind.String() + " " + k.Name
+	for c := range e.conductors {
+		k, w := &e.conductors[c], e.amps(c)
 		switch {
 		case e.fits(c, w):
 			if e.overFrom[c] != never {
 				e.overFrom[c] = never
-				e.clear(key)
+				e.clear(overKey(k))
 			}
 		case e.overFrom[c] == never:
 			e.overFrom[c] = e.now
 		case e.now >= e.overFrom[c]+overPatience:
-			e.alarm(key, finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
+			e.alarm(overKey(k), finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
 				"lower the wall, or find out what the outputs on it stand at")
 		}
 	}
 }
+
+func overKey(k *rig.Conductor) string { return "over " + k.Kind.String() + " " + k.Name }
 
 func (e *Engine) overDeadlines(at func(Instant)) {
 	for _, from := range e.overFrom {
