@@ -51,6 +51,7 @@ type Store interface {
 	Append([]record.JournalRow, []record.RecordRow) error
 	Snapshot(record.Snapshot) error
 	Prune(record.Keep) (int, error)
+	Checkpoint(pages int) error
 	LastJournal() uint64
 	Head() (uint64, record.Hash)
 	Tail(n int) ([]record.RecordRow, error)

@@ -21,6 +21,8 @@ const (
 	maxHeld     = 32 << 20               // bytes that wait for a disk that does not come back
 	rowOverhead = 256                    // bytes that a row takes besides its payload
 	tailLines   = 500                    // of the record, in memory
+	logIdle     = 500                    // pages of the log that are moved into the database when nobody waits
+	logBusy     = 4000                   // and when somebody may
 	markEvery   = 200_000                // journal rows between two places to prune to
 	keepRows    = 2_000_000
 	keepFor     = 30 * 24 * time.Hour
@@ -273,10 +275,22 @@ func (d *disk) succeed(rows []row, gone lost) {
 	}
 	d.publish(rows)
 	d.release(gone)
+	d.checkpoint(d.mine.commit != nil)
 	if n := len(d.mine.journal); n > 0 && d.mine.journal[n-1].Seq >= d.marked+markEvery {
 		d.mark(d.mine.journal[n-1].Seq)
 	}
 	d.mine, d.due = haul{}, time.Time{}
+}
+
+// checkpoint keeps the log short. Its pages are in no hurry, so it waits for a moment without commits as long as that may be.
+func (d *disk) checkpoint(busy bool) {
+	pages := logIdle
+	if busy {
+		pages = logBusy
+	}
+	if err := d.store.Checkpoint(pages); err != nil {
+		d.log.Warn("the record's log was not moved into the database", "cause", causeOf(err))
+	}
 }
 
 // release gives back the room of what the goroutine has, and takes off what was told as lost.

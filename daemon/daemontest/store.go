@@ -99,6 +99,9 @@ func (s *Store) Snapshot(snap record.Snapshot) error {
 // Prune implements [daemon.Store]: it keeps everything.
 func (s *Store) Prune(record.Keep) (int, error) { return 0, nil }
 
+// Checkpoint implements [daemon.Store]: there is no log.
+func (s *Store) Checkpoint(int) error { return nil }
+
 // LastJournal implements [daemon.Store].
 func (s *Store) LastJournal() uint64 {
 	s.mu.Lock()

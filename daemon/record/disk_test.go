@@ -161,7 +161,11 @@ func TestCopyingTheLogBackFails(t *testing.T) {
 	for n := uint64(1); n <= 400; n++ {
 		d.breakAfter(int(n)%7, errors.New("input/output error"), n%2 == 0)
 		require.NoError(t, s.Commit(batch(epoch, n)), "the batch is safe in the log")
-		if d.heal() {
+		err := s.Checkpoint(700)
+		if broken := d.heal(); broken != (err != nil) {
+			require.NoError(t, err)
+			require.False(t, broken, "a copying that failed was not told")
+		} else if broken {
 			if hits++; hits%20 == 0 {
 				require.Equal(t, n, whole(t, afterKill(t, dir)))
 			}

@@ -2,6 +2,7 @@ package record_test
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -61,7 +62,7 @@ func commitForEver(dir string) error {
 	}
 	fmt.Println("epoch", epoch)
 	for n := k.Command + 1; ; n++ {
-		if err := s.Commit(batch(epoch, n)); err != nil {
+		if err := errors.Join(s.Commit(batch(epoch, n)), s.Checkpoint(100)); err != nil {
 			return err
 		}
 		fmt.Println(n)
@@ -84,7 +85,11 @@ func TestKilledWhileCommitting(t *testing.T) {
 		s := open(t, dir, record.Options{})
 		n := whole(t, s)
 		require.GreaterOrEqual(t, n, told, "a batch that was told as kept is gone")
-		require.LessOrEqual(t, n, told+1)
+		may := told + 1
+		if last == 0 { // it said nothing, and the one before it, after which nobody looked, may have had one more than it said too
+			may++
+		}
+		require.LessOrEqual(t, n, may)
 		if n > told {
 			more++
 		}

@@ -106,7 +106,7 @@ func TestPowerCutAnywhere(t *testing.T) {
 	told, cuts, undecided, copying := uint64(0), 0, map[uint64]int{}, 0
 	p.saw = func(op record.Op) {
 		inCopy := filepath.Base(op.File) == "record.db" && op.Kind != record.OpRead
-		if !inCopy && r.IntN(40) > 0 {
+		if !inCopy && r.IntN(6) > 0 {
 			return
 		}
 		cuts++
@@ -125,6 +125,7 @@ func TestPowerCutAnywhere(t *testing.T) {
 		p.mu.Lock()
 		told = n
 		p.mu.Unlock()
+		require.NoError(t, s.Checkpoint(700))
 	}
 	t.Logf("%d cuts, %d of them while the log was copied back; the batch under way was there %d times", cuts, copying, undecided[1])
 	require.Greater(t, copying, 20)

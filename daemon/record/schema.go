@@ -115,6 +115,7 @@ func (c *conn) harden() error {
 		{"locking_mode", "EXCLUSIVE", "exclusive"},
 		{"journal_mode", "wal", "wal"},
 		{"synchronous", "FULL", "2"},
+		{"wal_autocheckpoint", strconv.Itoa(logMost), strconv.Itoa(logMost)},
 		{"page_size", "", strconv.Itoa(pageSize)},
 		{"checksum_verification", "", "1"},
 		{"cell_size_check", "ON", "1"},

@@ -32,6 +32,24 @@ func (s *Store) Append(journal []JournalRow, record []RecordRow) error {
 	return s.write(journal, record, nil)
 }
 
+// logMost is how many pages (32 MiB) the write-ahead log may reach before a commit itself moves them into the database, whoever waits for it.
+const logMost = 8192
+
+// Checkpoint moves the write-ahead log into the database if it holds at least so many pages that are not there yet. That takes many commits' time, so whoever writes
+// calls it when nobody waits; SQLite's own habit is to do it inside the commit that comes to a thousand pages. An error leaves everything where it was: in the log.
+func (s *Store) Checkpoint(pages int) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.conn == nil {
+		return ErrClosed
+	}
+	frames, moved, err := s.conn.c.WALCheckpoint("main", sqlite3.CHECKPOINT_NOOP)
+	if err == nil && frames-moved >= pages {
+		_, _, err = s.conn.c.WALCheckpoint("main", sqlite3.CHECKPOINT_PASSIVE)
+	}
+	return placed(s.path, err)
+}
+
 // LastJournal is the number of the newest journal row that is on disk, also one that was pruned since; 0 for none.
 func (s *Store) LastJournal() uint64 {
 	s.mu.Lock()
