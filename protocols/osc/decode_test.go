@@ -2,7 +2,9 @@ package osc
 
 import (
 	"encoding/binary"
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"runtime"
 	"strings"
 	"testing"
@@ -166,5 +168,28 @@ func TestEncodeRefuses(t *testing.T) {
 	} {
 		_, err := Encode(row.address, row.args...)
 		require.Error(t, err, name)
+	}
+}
+
+// TestNumbersAreReadAsTheForeignDecoderReadsThem: what is read where it stands is what go-osc gives for the same octets.
+func TestNumbersAreReadAsTheForeignDecoderReadsThem(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 8))
+	for range 2000 {
+		tags := make([]byte, rng.IntN(6))
+		body := []byte("/a\x00\x00,")
+		for i := range tags {
+			tags[i] = "ifhdTFIN"[rng.IntN(8)]
+		}
+		body = append(append(body, tags...), make([]byte, 4-(len(tags)+1)%4)...)
+		for _, tag := range tags {
+			for range map[byte]int{'i': 4, 'f': 4, 'h': 8, 'd': 8}[tag] {
+				body = append(body, byte(rng.IntN(256)))
+			}
+		}
+		ours, err := valuesOf(string(tags), body, 4)
+		require.NoError(t, err)
+		theirs, err := decodeValues(string(tags), body, 4)
+		require.NoError(t, err)
+		require.Equal(t, fmt.Sprintf("%#v", append([]any{}, theirs...)), fmt.Sprintf("%#v", append([]any{}, ours...)), string(tags))
 	}
 }
