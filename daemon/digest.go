@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
-	"hash"
 	"math"
 	"reflect"
 
@@ -22,56 +21,50 @@ func (d digest) mark() string { return hex.EncodeToString(d[:4]) }
 
 // after gives the digest after one more step.
 func (d digest) after(at engine.Instant, input []byte, res *engine.Result) digest {
-	h := sha256.New()
-	h.Write(d[:])
-	fold(h, reflect.ValueOf(at))
-	number(h, uint64(len(input)))
-	h.Write(input)
-	fold(h, reflect.ValueOf(res).Elem())
-	return digest(h.Sum(nil))
+	to := append(make([]byte, 0, 2<<10), d[:]...)
+	to = fold(to, reflect.ValueOf(at))
+	to = number(to, uint64(len(input)))
+	to = append(to, input...)
+	to = fold(to, reflect.ValueOf(res).Elem())
+	return sha256.Sum256(to)
 }
 
-// fold writes a value so that no two different ones give the same bytes: numbers by their bits, also those that JSON has no word for, and lengths before what they count.
-func fold(h hash.Hash, v reflect.Value) {
+// fold appends a value so that no two different ones give the same bytes: numbers by their bits, also those that JSON has no word for, and lengths before what they count.
+func fold(to []byte, v reflect.Value) []byte {
 	switch v.Kind() {
 	case reflect.Bool:
 		b := uint64(0)
 		if v.Bool() {
 			b = 1
 		}
-		number(h, b)
+		return number(to, b)
 	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
-		number(h, uint64(v.Int()))
+		return number(to, uint64(v.Int()))
 	case reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
-		number(h, v.Uint())
+		return number(to, v.Uint())
 	case reflect.Float32, reflect.Float64:
-		number(h, math.Float64bits(v.Float()))
+		return number(to, math.Float64bits(v.Float()))
 	case reflect.String:
-		number(h, uint64(v.Len()))
-		h.Write([]byte(v.String()))
+		return append(number(to, uint64(v.Len())), v.String()...)
 	case reflect.Slice:
-		number(h, uint64(v.Len()))
+		to = number(to, uint64(v.Len()))
 		for i := range v.Len() {
-			fold(h, v.Index(i))
+			to = fold(to, v.Index(i))
 		}
+		return to
 	case reflect.Pointer:
 		if v.IsNil() {
-			number(h, 0)
-			return
+			return number(to, 0)
 		}
-		number(h, 1)
-		fold(h, v.Elem())
+		return fold(number(to, 1), v.Elem())
 	case reflect.Struct:
 		for i := range v.NumField() {
-			fold(h, v.Field(i))
+			to = fold(to, v.Field(i))
 		}
+		return to
 	default:
 		panic("daemon: a result holds a " + v.Kind().String() + ", which the digest does not know")
 	}
 }
 
-func number(h hash.Hash, n uint64) {
-	var b [8]byte
-	binary.BigEndian.PutUint64(b[:], n)
-	h.Write(b[:])
-}
+func number(to []byte, n uint64) []byte { return binary.BigEndian.AppendUint64(to, n) }

@@ -109,18 +109,20 @@ func (l *loop) handle(e *entry) {
 
 // step gives the engine one input and does what comes out: packets first, since lowering waits for nothing, then the record, then the words to whoever asked.
 func (l *loop) step(at engine.Instant, in engine.Input) {
-	res := l.engine.Step(at, in)
+	packets := l.engine.Act(at, in)
+	for i := range packets {
+		l.workers.put(packets[i])
+	}
+	if len(packets) > 0 {
+		runtime.Gosched() // the workers write before this goroutine does its paperwork, which takes longer than a packet
+	}
+	res := l.engine.Settle()
 	l.tickAt, l.ticks = res.Next, res.HasNext
 	var h haul
-	for _, a := range res.Actions {
+	for _, a := range res.Actions[len(packets):] {
 		if a.Kind == engine.Commit {
 			h.commit = &commit{batch: a.Batch, kept: a.Kept}
-			continue
 		}
-		l.workers.put(a)
-	}
-	if len(res.Actions) > 0 {
-		runtime.Gosched() // the workers write before this goroutine does its paperwork, which takes longer than a packet
 	}
 	h.journal = l.journal.row(at, in, &res)
 	l.adopt(in, &res)

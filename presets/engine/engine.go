@@ -145,6 +145,13 @@ func (e *Engine) setService(c int, s Service) {
 
 // Step takes one input at a time that never runs backwards and gives everything that follows from it. The result is the caller's.
 func (e *Engine) Step(now Instant, in Input) Result {
+	e.Act(now, in)
+	return e.Settle()
+}
+
+// Act is the first half of a step: it gives the packets that follow from the input, which may go to the devices before the step is settled. Whoever calls it calls
+// Settle next, and nothing in between. It exists for who is in a hurry: what the step says and keeps takes as long to work out as what it sends.
+func (e *Engine) Act(now Instant, in Input) []Action {
 	e.now, e.out = max(now, e.now), Result{}
 	for i := range e.outs {
 		o, d := &e.outs[i], e.deviceOf(i)
@@ -157,6 +164,11 @@ func (e *Engine) Step(now Instant, in Input) Result {
 	}
 	e.take(in)
 	e.drive()
+	return e.out.Actions
+}
+
+// Settle is the second half of a step, and gives the whole of it: the packets of Act stand first among its actions.
+func (e *Engine) Settle() Result {
 	e.finish()
 	e.watchOver()
 	e.keep()
@@ -201,9 +213,6 @@ func (e *Engine) deadline() {
 		at(e.running.until)
 	}
 	at(e.gate.again)
-	if e.gate.late {
-		at(e.now + keepSoon)
-	}
 	e.overDeadlines(at)
 	if next < never {
 		e.out.Next, e.out.HasNext = next, true

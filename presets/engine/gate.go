@@ -15,7 +15,6 @@ type gate struct {
 	flying  []gated // in the commit under way
 	batch   uint64  // of the commit under way, 0 for none
 	dirty   bool    // something changed that the disk should know and that nobody waits for
-	late    bool    // a commit that nobody waits for has let the packets of its step go first
 	again   Instant // when to try the disk again after it failed; never while it is well
 }
 
@@ -121,22 +120,14 @@ func (e *Engine) begin(c Command, ch change, fs []finding.Finding) {
 	e.gate.dirty = true
 }
 
-// keepSoon is how long a commit that nobody waits for may be put off.
-const keepSoon = Instant(1_000_000)
-
-// keep hands the next commit to the disk, when none is under way and there is something to keep. One that nobody waits for does not hold up the packets of its own
-// step: it goes with the next step, which is the first packet's return, or with a tick soon after.
+// keep hands the next commit to the disk, when none is under way and there is something to keep.
 func (e *Engine) keep() {
 	g := &e.gate
 	if g.batch != 0 || len(g.waiting) == 0 && (!g.dirty || e.now < g.again && e.sick != "") {
 		return
 	}
-	if len(g.waiting) == 0 && len(e.out.Actions) > 0 && !g.late {
-		g.late = true
-		return
-	}
 	e.lastBatch++
-	g.batch, g.flying, g.waiting, g.dirty, g.late, g.again = e.lastBatch, g.waiting, nil, false, false, never
+	g.batch, g.flying, g.waiting, g.dirty, g.again = e.lastBatch, g.waiting, nil, false, never
 	e.out.Actions = append(e.out.Actions, Action{Kind: Commit, Device: -1, Output: -1, Batch: g.batch, Kept: e.kept()})
 }
 
