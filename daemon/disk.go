@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -272,6 +273,7 @@ func (d *disk) succeed(rows []row, gone lost) {
 	}
 	if c := d.mine.commit; c != nil {
 		d.inbox.post(engine.Committed{Batch: c.batch})
+		runtime.Gosched() // whoever waits for it goes first
 	}
 	d.publish(rows)
 	d.release(gone)

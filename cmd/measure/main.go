@@ -7,9 +7,13 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 )
 
 func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// collectAt is how much garbage, as a per cent of what is in use, is let lie before it is collected.
+const collectAt = 400
 
 // run is the whole program: 0, or 1 where -check finds a goal unmet or something could not be measured.
 func run(args []string, out, errs io.Writer) int {
@@ -21,6 +25,7 @@ func run(args []string, out, errs io.Writer) int {
 	if err := f.Parse(args); err != nil {
 		return 64
 	}
+	debug.SetGCPercent(collectAt) // as lookgate itself does
 	rows, err := latency(*blocks, *each)
 	if err != nil {
 		fmt.Fprintf(errs, "measure: %v\nis something else bound to loopback's ports, or the temporary folder full?\n", err)
