@@ -77,6 +77,9 @@ func findingText(f finding.Finding) string {
 // outcomeText says how a command ended: on after 0.42 s.
 func outcomeText(o *engine.Outcome) string {
 	text := fmt.Sprintf("%s after %.2f s", o.End, o.Took.Seconds())
+	if o.Resumed {
+		text = fmt.Sprintf("%s, found %.2f s after the start: lookgate had ended while it ran", o.End, o.Took.Seconds())
+	}
 	var words []string
 	for _, s := range o.Short[:min(maxTold, len(o.Short))] {
 		words = append(words, fmt.Sprintf("%s stands between %v and %v, wanted %v", s.Output, s.Low, s.High, s.Wanted))

@@ -57,6 +57,7 @@ func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
 	e.adopt(plan)
 	e.believe(kept)
 	if kept != nil {
+		e.resumes(kept.Open)
 		e.resume()
 	}
 	return e

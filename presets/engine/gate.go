@@ -106,14 +106,10 @@ func (e *Engine) gateService(c Command) {
 	e.gate.waiting = append(e.gate.waiting, gated{command: c})
 }
 
-// begin does a change now: it supersedes the one that runs, and takes over what that one has not reached and this one does not speak of.
+// begin does a change now: it supersedes the one that runs.
 func (e *Engine) begin(c Command, ch change, fs []finding.Finding) {
 	e.accept(c, fs)
-	next := &running{command: c, since: e.now, until: e.now + e.plan.Rig.Hold + ch.fadeUp + ch.fadeDown, outputs: ch.outputs, picture: ch.picture}
-	if old := e.running; old != nil {
-		next.outputs, next.picture = sorted(union(ch.outputs, old.outputs)), ch.picture || old.picture
-		next.until = max(next.until, old.until)
-	}
+	next := e.runs(c, ch)
 	e.supersede()
 	e.apply(ch)
 	e.running = next
@@ -148,7 +144,26 @@ func (e *Engine) kept() *Kept {
 			k.Envelope[i] = max(k.Envelope[i], k.Wanted.Caps[i])
 		}
 	}
+	k.Open = e.open()
 	return k
+}
+
+// open gives the command that runs once the commit under way is on disk, nil for none.
+func (e *Engine) open() *Open {
+	r := e.running
+	for i := range e.gate.flying {
+		if g := &e.gate.flying[i]; g.change != nil && !g.dead {
+			r = e.runs(g.command, *g.change)
+		}
+	}
+	if r == nil {
+		return nil
+	}
+	o := &Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, Picture: r.picture}
+	for _, i := range r.outputs {
+		o.Outputs = append(o.Outputs, e.name(i))
+	}
+	return o
 }
 
 // committed answers everything in the batch, and switches to the newest change in it that still stands. It is judged again first, since a circuit may have come

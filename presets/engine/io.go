@@ -170,6 +170,7 @@ type Outcome struct {
 	Took    Instant  `json:"took"`
 	Short   []Reach  `json:"short,omitempty"`
 	Assumed []string `json:"assumed,omitempty"`
+	Resumed bool     `json:"resumed,omitempty"` // lookgate ended while the command ran, and was started again: Took counts from the start
 }
 
 // ActionKind says what a worker or the disk is to do.
@@ -214,6 +215,16 @@ type Kept struct {
 	Circuits []Service     `json:"circuits"` // per circuit
 	Outputs  []string      `json:"outputs"`  // names, so that an edited rig cannot take one output's bound for another's
 	Names    []string      `json:"names"`    // of the circuits
+	Open     *Open         `json:"open,omitempty"`
+}
+
+// Open is a command that runs once the commit is on disk: should lookgate end before the command does, the next start gives its outcome.
+type Open struct {
+	ID      uint64   `json:"id"`
+	Station string   `json:"station"`
+	Verb    Verb     `json:"verb"`
+	Outputs []string `json:"outputs"`
+	Picture bool     `json:"picture,omitempty"`
 }
 
 // Wanted is the look that the stations asked for.

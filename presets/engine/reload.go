@@ -52,7 +52,7 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 	next := *e
 	next.adopt(plan)
 	if e.running != nil {
-		next.running = &running{command: e.running.command, since: e.running.since, until: e.running.until, picture: e.running.picture}
+		next.running = &running{command: e.running.command, since: e.running.since, until: e.running.until, picture: e.running.picture, resumed: e.running.resumed}
 	}
 	fs := e.sameDevices(plan.Rig)
 	for i, old := range e.plan.Rig.Outputs {

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
 )
@@ -12,6 +14,39 @@ type running struct {
 	until   Instant
 	outputs []int
 	picture bool
+	resumed bool // it ran when an incarnation before this one ended: nothing is sent for it, and what devices tell gives its outcome
+}
+
+// runs gives what a command that begins now has to reach: what it speaks of, and what the one that runs has not reached.
+func (e *Engine) runs(c Command, ch change) *running {
+	next := &running{command: c, since: e.now, until: e.now + e.plan.Rig.Hold + ch.fadeUp + ch.fadeDown, outputs: ch.outputs, picture: ch.picture}
+	if old := e.running; old != nil && !old.resumed {
+		next.outputs, next.picture = sorted(union(ch.outputs, old.outputs)), ch.picture || old.picture
+		next.until = max(next.until, old.until)
+	}
+	return next
+}
+
+// resumePatience is how long the devices have to tell where a command that ran when lookgate ended has come to.
+const resumePatience = Instant(2_000_000_000)
+
+// resumes takes up a command that ran when an incarnation before this one ended, for its outcome only.
+func (e *Engine) resumes(o *Open) {
+	if o == nil || e.set.Watch {
+		return
+	}
+	e.running = &running{command: Command{ID: o.ID, Station: o.Station, Verb: o.Verb}, until: resumePatience, picture: o.Picture, resumed: true}
+	for i := range e.outs {
+		if slices.Contains(o.Outputs, e.name(i)) {
+			e.running.outputs = append(e.running.outputs, i)
+		}
+	}
+}
+
+// arrived reports whether an output stands where the command that ran before the start wanted it, by what its device tells.
+func (e *Engine) arrived(i int) bool {
+	o, d := &e.outs[i], e.deviceOf(i)
+	return o.reported && o.there(d) && o.dark == e.wanted.Black[i] && (o.dark || o.goal == e.wanted.target(i, d.Steps))
 }
 
 // supersede ends what runs because something newer begins.
@@ -55,12 +90,22 @@ func (e *Engine) rest() {
 func (e *Engine) reached() bool {
 	for _, o := range e.running.outputs {
 		out := &e.outs[o]
+		if e.resuming() {
+			if !e.arrived(o) {
+				return false
+			}
+			continue
+		}
 		if !out.attested && (!out.driven || !out.there(e.deviceOf(o))) {
 			return false
 		}
 	}
 	for i := range e.devs {
-		if e.running.picture && !e.devs[i].picture.certain(e.devs[i].want, &e.plan.Rig.Devices[i]) {
+		want := e.devs[i].want
+		if e.resuming() {
+			want = e.wanted.Picture
+		}
+		if e.running.picture && !e.devs[i].picture.certain(want, &e.plan.Rig.Devices[i]) {
 			return false
 		}
 	}
@@ -70,11 +115,11 @@ func (e *Engine) reached() bool {
 // outcome says how the running command ended and where every output that is not certainly there stands.
 func (e *Engine) outcome(end End) {
 	r := e.running
-	e.running = nil
-	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since}
+	e.gate.dirty = true
+	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since, Resumed: r.resumed}
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
-		if want := e.wantedLight(i); !out.there(d) || !out.dark && out.goal != want { // what was reached is what is wanted now, and not what was asked for
+		if want := e.wantedLight(i); !out.there(d) || r.resumed && !e.arrived(i) || !out.dark && out.goal != want { // what was reached is what is wanted now, and not what was asked for
 			o.Short = append(o.Short, Reach{Output: e.name(i), Wanted: want, Low: out.least(d), High: out.light(d, true)})
 			continue
 		}
@@ -82,12 +127,19 @@ func (e *Engine) outcome(end End) {
 			o.Assumed = append(o.Assumed, e.name(i))
 		}
 	}
+	e.running = nil
 	e.end(o)
 }
 
+func (e *Engine) resuming() bool { return e.running != nil && e.running.resumed }
+
 // wantedLight gives the light level that the look asks of an output, blackout counted.
 func (e *Engine) wantedLight(i int) units.Level {
-	if e.outs[i].dark {
+	dark := e.outs[i].dark
+	if e.resuming() {
+		dark = e.wanted.Black[i]
+	}
+	if dark {
 		return 0
 	}
 	return e.wanted.target(i, e.deviceOf(i).Steps)

@@ -30,6 +30,10 @@ func (r *run) calm() {
 	}
 	r.closeBreakers()
 	r.until(r.now+quietFor, func() bool { return false })
+	if k := r.disk.read(); r.owed != 0 || k != nil && k.Open != nil {
+		r.fail(OneAnswer, "the outcome of a command that ran when the daemon died is owed, or its command still open on disk")
+		return
+	}
 	r.finale()
 }
 

@@ -14,7 +14,11 @@ func (r *run) boot() {
 	r.life++
 	r.epoch++
 	r.started = r.now
-	r.ctl = r.setup.Start(r.disk.read(), r.epoch)
+	kept := r.disk.read()
+	if r.owed = 0; kept != nil && kept.Open != nil {
+		r.owed = kept.Open.ID
+	}
+	r.ctl = r.setup.Start(kept, r.epoch)
 	r.trace.word(r.now, "daemon starts", func() string { return "" }, r.epoch)
 	r.checkWhole()
 	r.step(engine.Tick{})

@@ -28,6 +28,7 @@ type order struct {
 	ended    bool
 	end      engine.End
 	lost     bool // the daemon died before it was over
+	found    int  // the life in which its outcome was given after that; 0 for none
 	dip      bool // refused because it allows no dip
 }
 

@@ -45,6 +45,9 @@ func mistakes() []planted {
 		if f == engine.LifeFromDecision { // shows where a worker holds a packet for long
 			p.faults = func(f *trial.Faults) { f.WriteStuck, f.StuckFor = 0.2, time.Second }
 		}
+		if f == engine.CheckThenReserve { // shows where outputs that wait for the same room get it in one moment: many switches, few of them broken off
+			p.faults = func(f *trial.Faults) { f.CrashEvery, f.CommandGap, f.Plant.Wire.Loss = 0, 400*time.Millisecond, 0.02 }
+		}
 		list = append(list, p)
 	}
 	return list

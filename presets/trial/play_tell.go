@@ -187,7 +187,10 @@ func (p *player) sayEvent(e engine.Event) {
 // sayOutcome tells how a command ended.
 func (p *player) sayOutcome(o engine.Outcome) {
 	e := playEntry{text: fmt.Sprintf("#%d %s %s", o.ID, o.Verb, o.End)}
-	if o.Took > 0 {
+	switch {
+	case o.Resumed:
+		e.text += fmt.Sprintf(", found %.3f s after the start: the daemon had died while it ran", o.Took.Seconds())
+	case o.Took > 0:
 		e.text += fmt.Sprintf(" after %.3f s", o.Took.Seconds())
 	}
 	for _, r := range o.Short {

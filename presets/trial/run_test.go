@@ -68,6 +68,8 @@ func floors(t *testing.T, s trial.Stats) {
 		s.Crashes, s.Restarts, s.Trips, s.Lost)
 	t.Logf("raising first would have overrun in %.1f %% of the switches; %.1f %% of commands accepted, %.1f %% of switches completed, %v on average, %v at most", 100*naive,
 		100*accepted, 100*completed, mean.Round(time.Millisecond), s.Longest.Round(time.Millisecond))
+	t.Logf("%d commands ran when the daemon died and had their outcome from a later one", s.Found)
+	require.Positive(t, s.Found)
 	t.Logf("the fullest conductor truly carried %v of its limit", s.Fullest)
 	require.Greater(t, naive, 0.5, "switches in which raising first would overrun")
 	require.Greater(t, accepted, 0.5, "commands accepted")

@@ -19,6 +19,7 @@ type Stats struct {
 	SwitchesOn                          int           // changes of look that came to be on
 	Took, Longest                       time.Duration // of those, together and the longest
 	Crashes, Restarts, Trips            int
+	Found                               int // outcomes that a later life gave of commands that ran when the daemon died
 	Lost, Stale, Commits, CommitsFailed int
 	Assumed                             int         // moments at which a silent device held something else than assumed
 	Finales, NoFinale                   int         // runs with and without an admitted preset at the end
@@ -80,6 +81,7 @@ func (s *Stats) Add(o Stats) {
 	s.Switches, s.NaiveOverruns, s.SwitchesOn = s.Switches+o.Switches, s.NaiveOverruns+o.NaiveOverruns, s.SwitchesOn+o.SwitchesOn
 	s.Took, s.Longest = s.Took+o.Took, max(s.Longest, o.Longest)
 	s.Crashes, s.Restarts, s.Trips = s.Crashes+o.Crashes, s.Restarts+o.Restarts, s.Trips+o.Trips
+	s.Found += o.Found
 	s.Lost, s.Stale, s.Commits, s.CommitsFailed = s.Lost+o.Lost, s.Stale+o.Stale, s.Commits+o.Commits, s.CommitsFailed+o.CommitsFailed
 	s.Assumed, s.Finales, s.NoFinale = s.Assumed+o.Assumed, s.Finales+o.Finales, s.NoFinale+o.NoFinale
 	s.Fullest = max(s.Fullest, o.Fullest)
