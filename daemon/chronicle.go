@@ -31,6 +31,7 @@ type row struct {
 type chronicle struct {
 	plan     *presets.Plan // names the presets
 	rows     []row
+	gated    []row // commands that wait for the disk: a line and what it decided come to disk together, or neither does
 	streams  map[string]*stream
 	unlisted map[uint64]*stream // commands that were not listed, and the stream that they belong to, until their outcome; nil for no stream
 	tokens   float64
@@ -53,10 +54,13 @@ func newChronicle(p *presets.Plan) *chronicle {
 	return &chronicle{plan: p, streams: map[string]*stream{}, unlisted: map[uint64]*stream{}, tokens: listBurst}
 }
 
-// take gives the rows that were made since the last time.
-func (c *chronicle) take() []row {
+// take gives the rows that were made since the last time, with those that wait for a commit if they go with one.
+func (c *chronicle) take(committing bool) []row {
 	rows := c.rows
 	c.rows = nil
+	if committing && len(c.gated) > 0 {
+		rows, c.gated = append(c.gated, rows...), nil
+	}
 	return rows
 }
 
@@ -84,7 +88,7 @@ func (c *chronicle) step(at engine.Instant, in engine.Input, res *engine.Result)
 func (c *chronicle) command(at engine.Instant, cmd engine.Command, answers []engine.Answer) (others []engine.Answer) {
 	i := slices.IndexFunc(answers, func(a engine.Answer) bool { return a.ID == cmd.ID })
 	if i < 0 {
-		c.rows = append(c.rows, c.commandRow(cmd, "; decided, and waits for this line to be on disk"))
+		c.gated = append(c.gated, c.commandRow(cmd, "; decided, and waits for this line to be on disk"))
 		return answers
 	}
 	own := &answers[i]

@@ -185,6 +185,9 @@ func (d *Daemon) openState() error {
 	if err != nil {
 		return err
 	}
+	if err := dropEnded(kept, store); err != nil {
+		return err
+	}
 	epoch, err := store.NewEpoch()
 	if err != nil {
 		return err

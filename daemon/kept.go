@@ -3,6 +3,7 @@ package daemon
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"lookgate/daemon/record"
 	"lookgate/presets/engine"
@@ -22,6 +23,21 @@ func rowOf(k *engine.Kept) (record.Kept, error) {
 		row.Outputs = append(row.Outputs, record.OutputRow{Name: name, Envelope: float64(k.Envelope[i])})
 	}
 	return row, nil
+}
+
+// dropEnded takes the commands off the open ones whose outcomes are in the record: the row came to disk and the state after it did not.
+func dropEnded(k *engine.Kept, store Store) error {
+	if k == nil || len(k.Open) == 0 {
+		return nil
+	}
+	rows, err := store.Tail(tailLines)
+	if err != nil {
+		return err
+	}
+	k.Open = slices.DeleteFunc(k.Open, func(o engine.Open) bool {
+		return slices.ContainsFunc(rows, func(r record.RecordRow) bool { return r.Kind == record.Outcome && r.ID == o.ID })
+	})
+	return nil
 }
 
 // keptOf is the way back; nil for a site on which nothing was ever kept. An output without a row counts at its highest.

@@ -138,7 +138,7 @@ func (l *loop) step(at engine.Instant, in engine.Input) {
 
 // write hands to the disk what the record has not had yet, with what the step says goes along.
 func (l *loop) write(h haul) {
-	h.rows = l.chronicle.take()
+	h.rows = l.chronicle.take(h.commit != nil)
 	if h.commit != nil || len(h.rows) > 0 || len(h.journal) > 0 {
 		l.disk.put(h)
 	}
@@ -184,5 +184,9 @@ func (l *loop) end() {
 	}
 	l.chronicle.rest(never)
 	l.chronicle.note(fmt.Sprintf("stopped: epoch %d, %d inputs, digest %s", l.epoch, l.journal.inputs, l.journal.sum))
-	l.write(haul{})
+	var h haul
+	if k := l.engine.Last(); k != nil {
+		h.commit = &commit{kept: k} // nobody hears of it any more
+	}
+	l.write(h)
 }

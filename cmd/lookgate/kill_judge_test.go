@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net"
 	"os"
 	"path/filepath"
@@ -108,10 +109,20 @@ func (k *killed) look() []record.RecordRow {
 	require.NoError(k.t, err)
 	k.rows = head
 	var commands []record.RecordRow
+	earlier := maps.Clone(k.outcomes)
 	for _, r := range rows {
-		if r.Kind == record.Command {
+		switch r.Kind {
+		case record.Command:
 			commands = append(commands, r)
+			k.outcomes[r.ID] += 0
+		case record.Outcome:
+			k.outcomes[r.ID]++
 		}
+	}
+	for id, n := range k.outcomes {
+		_, before := earlier[id] // a command of a life before the one that was just killed, which has brought a look on since
+		require.LessOrEqual(k.t, n, 1, "command %d has %d outcomes", id, n)
+		require.True(k.t, n == 1 || !before, "command %d has no outcome, and a later daemon did not give it one", id)
 	}
 	return commands
 }

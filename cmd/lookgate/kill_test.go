@@ -74,6 +74,8 @@ type killed struct {
 	rows    uint64 // of the record, when it was last looked at
 	hit     map[string]int
 	told    int // commands that were answered as accepted
+
+	outcomes map[uint64]int // of every command in the record
 }
 
 // freePort gives a port that was free a moment ago.
@@ -94,7 +96,7 @@ func freePort(t *testing.T, network string) string {
 func newKilled(t *testing.T, seed uint64, fault engine.Fault, wall ...string) *killed {
 	t.Helper()
 	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), fault: fault, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11)),
-		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}}
+		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}, outcomes: map[uint64]int{}}
 	k.log = filepath.Join(k.folder, "plant.log")
 	k.tail = &tail{t: t, name: k.log}
 	devices := "devices:\n" + fmt.Sprintf(killDevice, "west", "numbered", k.devices[0]) + fmt.Sprintf(killDevice, "east", "reporting", k.devices[1])

@@ -25,6 +25,7 @@ type Engine struct {
 	wanted  Wanted // the look, as it is kept on disk
 	scaleOf []units.Level
 	running *running
+	owed    []Outcome // of commands that an incarnation before this one did not come to
 	gate    gate
 	sick    string // why the disk does not take commits; empty when it does
 

@@ -58,6 +58,17 @@ func (e *Engine) order(c Command, ch change, fs []finding.Finding) {
 	}
 }
 
+// newest gives the place of the change in the commit under way that is switched to, -1 for none.
+func (g *gate) newest() int {
+	last := -1
+	for i := range g.flying {
+		if g.flying[i].change != nil && !g.flying[i].dead {
+			last = i
+		}
+	}
+	return last
+}
+
 // changing reports whether a preset is on its way to the disk, so that what is said now is meant for it.
 func (g *gate) changing() bool {
 	for _, list := range [][]gated{g.flying, g.waiting} {
@@ -127,6 +138,14 @@ func (e *Engine) keep() {
 	e.out.Actions = append(e.out.Actions, Action{Kind: Commit, Device: -1, Output: -1, Batch: g.batch, Kept: e.kept()})
 }
 
+// Last gives what is to be kept when no step follows any more, nil where the disk has it already or is about to.
+func (e *Engine) Last() *Kept {
+	if !e.gate.dirty && len(e.gate.waiting) == 0 {
+		return nil
+	}
+	return e.kept()
+}
+
 // kept writes down what a restart needs once this batch is on disk: the look of the newest command in it, and for every output the highest level that any
 // packet may set, of those under way and of those that the commit permits.
 func (e *Engine) kept() *Kept {
@@ -148,24 +167,6 @@ func (e *Engine) kept() *Kept {
 	return k
 }
 
-// open gives the command that runs once the commit under way is on disk, nil for none.
-func (e *Engine) open() *Open {
-	r := e.running
-	for i := range e.gate.flying {
-		if g := &e.gate.flying[i]; g.change != nil && !g.dead {
-			r = e.runs(g.command, *g.change)
-		}
-	}
-	if r == nil {
-		return nil
-	}
-	o := &Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, Picture: r.picture}
-	for _, i := range r.outputs {
-		o.Outputs = append(o.Outputs, e.name(i))
-	}
-	return o
-}
-
 // committed answers everything in the batch, and switches to the newest change in it that still stands. It is judged again first, since a circuit may have come
 // back in the meantime.
 func (e *Engine) committed(batch uint64) {
@@ -176,14 +177,8 @@ func (e *Engine) committed(batch uint64) {
 		e.sick = ""
 		e.clear("disk")
 	}
-	list := e.gate.flying
-	e.gate.batch, e.gate.flying = 0, nil
-	last := -1
-	for i := range list {
-		if list[i].change != nil && !list[i].dead {
-			last = i
-		}
-	}
+	list, last := e.gate.flying, e.gate.newest()
+	e.gate.batch, e.gate.flying, e.gate.dirty = 0, nil, e.gate.dirty || len(list) > 0 // which are not open any more
 	for i, g := range list {
 		switch {
 		case g.change == nil && !g.again:

@@ -215,15 +215,16 @@ type Kept struct {
 	Circuits []Service     `json:"circuits"` // per circuit
 	Outputs  []string      `json:"outputs"`  // names, so that an edited rig cannot take one output's bound for another's
 	Names    []string      `json:"names"`    // of the circuits
-	Open     *Open         `json:"open,omitempty"`
+	Open     []Open        `json:"open,omitempty"`
 }
 
-// Open is a command that runs once the commit is on disk: should lookgate end before the command does, the next start gives its outcome.
+// Open is a command whose outcome is still to come when the commit is on disk: should lookgate end before it was given, the next start gives it.
 type Open struct {
 	ID      uint64   `json:"id"`
 	Station string   `json:"station"`
 	Verb    Verb     `json:"verb"`
-	Outputs []string `json:"outputs"`
+	End     End      `json:"end,omitempty"`     // as it will be; empty for the one that runs, whose devices have to tell
+	Outputs []string `json:"outputs,omitempty"` // of the one that runs
 	Picture bool     `json:"picture,omitempty"`
 }
 

@@ -30,15 +30,55 @@ func (e *Engine) runs(c Command, ch change) *running {
 // resumePatience is how long the devices have to tell where a command that ran when lookgate ended has come to.
 const resumePatience = Instant(2_000_000_000)
 
-// resumes takes up a command that ran when an incarnation before this one ended, for its outcome only.
-func (e *Engine) resumes(o *Open) {
-	if o == nil || e.set.Watch {
-		return
+// open lists the commands whose outcomes are still to come once the commit under way is on disk.
+func (e *Engine) open() []Open {
+	var list []Open
+	newest := e.gate.newest()
+	if e.running != nil && newest < 0 {
+		list = append(list, e.openOf(e.running))
+	} else if r := e.running; r != nil {
+		list = append(list, Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: Superseded})
 	}
-	e.running = &running{command: Command{ID: o.ID, Station: o.Station, Verb: o.Verb}, until: resumePatience, picture: o.Picture, resumed: true}
-	for i := range e.outs {
-		if slices.Contains(o.Outputs, e.name(i)) {
-			e.running.outputs = append(e.running.outputs, i)
+	for i := range e.gate.flying {
+		g := &e.gate.flying[i]
+		o := Open{ID: g.command.ID, Station: g.command.Station, Verb: g.command.Verb, End: On}
+		switch {
+		case i == newest:
+			o = e.openOf(e.runs(g.command, *g.change))
+		case g.change != nil:
+			o.End = Superseded
+		case g.again:
+			o.End = DroppedEnd
+		}
+		list = append(list, o)
+	}
+	for i := range e.gate.waiting { // only where nothing follows any more
+		c := e.gate.waiting[i].command
+		list = append(list, Open{ID: c.ID, Station: c.Station, Verb: c.Verb, End: DroppedEnd})
+	}
+	return list
+}
+
+func (e *Engine) openOf(r *running) Open {
+	o := Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, Picture: r.picture}
+	for _, i := range r.outputs {
+		o.Outputs = append(o.Outputs, e.name(i))
+	}
+	return o
+}
+
+// resumes takes up the commands that were open when an incarnation before this one ended, for their outcomes only.
+func (e *Engine) resumes(list []Open) {
+	for _, o := range list {
+		if o.End != "" {
+			e.owed = append(e.owed, Outcome{ID: o.ID, Station: o.Station, Verb: o.Verb, End: o.End, Resumed: true})
+			continue
+		}
+		e.running = &running{command: Command{ID: o.ID, Station: o.Station, Verb: o.Verb}, until: resumePatience, picture: o.Picture, resumed: true}
+		for i := range e.outs {
+			if slices.Contains(o.Outputs, e.name(i)) {
+				e.running.outputs = append(e.running.outputs, i)
+			}
 		}
 	}
 }
@@ -58,6 +98,9 @@ func (e *Engine) supersede() {
 
 // finish ends what runs once it is reached, or once its time is over.
 func (e *Engine) finish() {
+	if len(e.owed) > 0 {
+		e.out.Outcomes, e.owed, e.gate.dirty = append(e.out.Outcomes, e.owed...), nil, true
+	}
 	if e.running == nil {
 		return
 	}

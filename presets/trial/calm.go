@@ -30,8 +30,8 @@ func (r *run) calm() {
 	}
 	r.closeBreakers()
 	r.until(r.now+quietFor, func() bool { return false })
-	if k := r.disk.read(); r.owed != 0 || k != nil && k.Open != nil {
-		r.fail(OneAnswer, "the outcome of a command that ran when the daemon died is owed, or its command still open on disk")
+	if k := r.disk.read(); len(r.owed) > 0 || k != nil && len(k.Open) > 0 {
+		r.fail(OneAnswer, "outcomes of commands that ran when the daemon died are owed: %v; open on disk: %+v", r.owed, r.disk.read())
 		return
 	}
 	r.finale()

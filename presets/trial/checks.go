@@ -107,7 +107,8 @@ func (r *run) ended(o engine.Outcome) {
 	}
 	was := &r.people.orders[o.ID-1]
 	if was.life != r.life && (!was.answered || was.status == engine.Accepted) && was.found != r.life {
-		was.found, r.owed = r.life, 0 // it ran when its daemon died: one outcome more, for the record, in a life that came after
+		was.found = r.life // it ran when its daemon died: one outcome more, for the record, in a life that came after
+		delete(r.owed, o.ID)
 		r.stats.Found++
 		return
 	}

@@ -15,8 +15,11 @@ func (r *run) boot() {
 	r.epoch++
 	r.started = r.now
 	kept := r.disk.read()
-	if r.owed = 0; kept != nil && kept.Open != nil {
-		r.owed = kept.Open.ID
+	r.owed = map[uint64]bool{}
+	if kept != nil {
+		for _, o := range kept.Open {
+			r.owed[o.ID] = true
+		}
 	}
 	r.ctl = r.setup.Start(kept, r.epoch)
 	r.trace.word(r.now, "daemon starts", func() string { return "" }, r.epoch)

@@ -36,7 +36,7 @@ func mistakes() []planted {
 			f.Plant.Wire.Late, f.Plant.Wire.Duplicate = 0.5, 0.5
 		}},
 	}
-	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 600, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200}
+	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200}
 	for _, f := range engine.Faults {
 		p := planted{name: f.String(), budget: 100, fault: f}
 		if b, more := budgets[f]; more {
@@ -47,6 +47,9 @@ func mistakes() []planted {
 		}
 		if f == engine.CheckThenReserve { // shows where outputs that wait for the same room get it in one moment: many switches, few of them broken off
 			p.faults = func(f *trial.Faults) { f.CrashEvery, f.CommandGap, f.Plant.Wire.Loss = 0, 400*time.Millisecond, 0.02 }
+		}
+		if f == engine.OpenBreaker { // shows where breakers are opened and closed often
+			p.faults = func(f *trial.Faults) { f.Plant.TripEvery, f.Plant.TripFor = 3*time.Second, 3*time.Second }
 		}
 		list = append(list, p)
 	}

@@ -121,8 +121,8 @@ type run struct {
 	amps    []units.Amps
 	ctl     Controller // nil while the daemon is down
 	started time.Duration
-	life    int    // counts the daemon's incarnations
-	owed    uint64 // the command whose outcome this life has to give; it ran when a life before ended
+	life    int             // counts the daemon's incarnations
+	owed    map[uint64]bool // commands whose outcomes this life has to give; a life before ended first
 	epoch   uint64
 	view    *engine.View
 	before  *engine.View // the view before the last step
