@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"io"
 	"net"
 	"net/http"
 	"os"
@@ -22,10 +21,7 @@ import (
 	"github.com/gorilla/websocket"
 	"github.com/stretchr/testify/require"
 
-	"lookgate/presets"
 	"lookgate/presets/engine"
-	"lookgate/presets/power"
-	"lookgate/presets/units"
 	"lookgate/protocols/sim"
 )
 
@@ -151,15 +147,6 @@ func lines(t *testing.T, name string) []sim.Line {
 	return all
 }
 
-// sets counts what devices took over.
-func sets(all []sim.Line) int {
-	n := 0
-	for _, l := range all {
-		n += l.Sets
-	}
-	return n
-}
-
 // oscsend runs liblo's program, which nobody here wrote.
 func oscsend(t *testing.T, at string, words ...string) {
 	t.Helper()
@@ -173,58 +160,6 @@ func oscsend(t *testing.T, at string, words ...string) {
 	host, port, _ := strings.Cut(at, ":")
 	out, err := exec.Command(name, append([]string{host, port}, words...)...).CombinedOutput()
 	require.NoError(t, err, "%s", out)
-}
-
-func TestADemoLookReachesTheWall(t *testing.T) {
-	d := startDemo(t)
-	oscsend(t, d.osc, "/lookgate/recall", "i", "3")
-	eventually(t, "the look is on", func() bool { v := d.view(t); return v.Look.Preset == 3 && v.Look.State == "on" })
-	st, _, err := readSite(filepath.Join(sites, "demo"))
-	require.NoError(t, err)
-	plan := presets.NewPlan(st.Rig, st.Book)
-	verdict := presets.Check(plan, plan.Book.ByNumber(3), presets.Conditions{})
-	all := lines(t, d.log)
-	last := all[len(all)-1]
-	require.Equal(t, verdict.Levels, last.Levels, "the true levels are the preset's")
-	for _, l := range all {
-		require.Empty(t, l.Over)
-		require.Empty(t, l.Refused, "a device understood everything: %s", l.Bytes)
-	}
-	var found bool
-	for _, l := range all {
-		found = found || strings.HasPrefix(l.Bytes, "2f77616c6c2f6f75747075742f312f6c6576656c") // "/wall/output/1/level"
-	}
-	require.True(t, found, "the bytes on the wire")
-	for i, c := range plan.Power.Conductors() {
-		if c.Circuit >= 0 { // other loads are at their maximum in one and anywhere in the other
-			want := plan.Power.At(power.State{Levels: last.Levels}, nil)[i]
-			require.InEpsilon(t, float64(want), float64(last.Amps[i]), 1e-3, "%v %s", c.Kind, c.Name)
-		}
-	}
-	d.stop(t, syscall.SIGTERM)
-	require.Equal(t, 0, d.cmd.ProcessState.ExitCode())
-}
-
-func TestARefusedDemoLookSendsNothing(t *testing.T) {
-	d := startDemo(t)
-	before := sets(lines(t, d.log))
-	answers := heardAt(t, 9001)
-	oscsend(t, d.osc, "/lookgate/recall", "i", "6")
-	eventually(t, "the refusal is heard by oscdump", func() bool {
-		s := answers()
-		return strings.Contains(s, "refused") && strings.Contains(s, "leg-over") && strings.Contains(s, "53 %")
-	})
-	for _, p := range d.view(t).Presets {
-		require.Equal(t, p.Number == 6, !p.Admitted, "preset %d", p.Number)
-	}
-	conn, _, err := websocket.DefaultDialer.Dial("ws://"+d.panel+"/ws", nil)
-	require.NoError(t, err)
-	defer conn.Close()
-	require.Contains(t, call(t, conn, `{"jsonrpc":"2.0","id":1,"method":"recall","params":{"preset":6}}`, 1), "leg-over")
-	eventually(t, "the record has the refusal", func() bool {
-		return strings.Contains(call(t, conn, `{"jsonrpc":"2.0","id":2,"method":"record","params":{"n":50}}`, 2), "leg-over")
-	})
-	require.Equal(t, before, sets(lines(t, d.log)), "nothing reached a device")
 }
 
 // heardAt runs liblo's oscdump at a port and gives what it has heard so far.
@@ -283,97 +218,5 @@ func call(t *testing.T, conn *websocket.Conn, request string, id int) string {
 		if json.Unmarshal(reply, &head) == nil && head.ID != nil && *head.ID == id {
 			return string(reply)
 		}
-	}
-}
-
-func TestABadPacketChangesNothing(t *testing.T) {
-	d := startDemo(t)
-	before := sets(lines(t, d.log))
-	for _, words := range [][]string{
-		{"/lookgate/recall", "i", "999"}, {"/lookgate/level", "f", "7"}, {"/lookgate/level", "f", "nan"}, {"/lookgate/level", "s", "loud"}, {"/lookgate/zone/bay/level", "f", "-1"},
-	} {
-		oscsend(t, d.osc, words...)
-	}
-	conn, err := net.Dial("udp", d.osc)
-	require.NoError(t, err)
-	defer conn.Close()
-	for _, bad := range []string{"#bundle\x00\x00\x00\x00\x00\x00\x00\x00\x01\x00\x00\x00\x40/lookgate", "/[", "garb", ""} {
-		_, err := conn.Write([]byte(bad))
-		require.NoError(t, err)
-	}
-	oscsend(t, d.osc, "/lookgate/query")
-	eventually(t, "the daemon goes on", func() bool { return d.view(t).Look.State == "none" })
-	require.Equal(t, before, sets(lines(t, d.log)))
-}
-
-func TestAnotherOriginIsRefused(t *testing.T) {
-	d := startDemo(t)
-	for name, change := range map[string]func(*http.Request){
-		"foreign origin": func(r *http.Request) { r.Header.Set("Origin", "http://evil.example") },
-		"rebound name":   func(r *http.Request) { r.Host = "evil.example" },
-		"null origin":    func(r *http.Request) { r.Header.Set("Origin", "null") },
-	} {
-		for _, path := range []string{"/", "/state", "/ws", "/healthz", "/plant"} {
-			r, err := http.NewRequest(http.MethodGet, "http://"+d.panel+path, nil)
-			require.NoError(t, err)
-			change(r)
-			resp, err := http.DefaultClient.Do(r)
-			require.NoError(t, err)
-			_, _ = io.Copy(io.Discard, resp.Body)
-			_ = resp.Body.Close()
-			require.GreaterOrEqual(t, resp.StatusCode, 400, "%s at %s", name, path)
-		}
-	}
-}
-
-func TestABrokenSiteChangesNothing(t *testing.T) {
-	folder := filepath.Join(t.TempDir(), "site")
-	d := start(t, []string{"TMPDIR=" + t.TempDir()}, "demo", "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0", "-keep", folder)
-	eventually(t, "the demo says where it is", func() bool { return strings.Contains(d.said(), "Ctrl-C") })
-	panel := &demoRun{process: d, panel: regexp.MustCompile(`http://(127\.0\.0\.1:\d+)/`).FindStringSubmatch(d.said())[1]}
-	before := panel.view(t).Presets
-	book := filepath.Join(folder, "presets.yaml")
-	text, err := os.ReadFile(book)
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(book, bytes.Replace(text, []byte("mode: film"), []byte("mood: film"), 1), 0o644))
-	require.NoError(t, d.cmd.Process.Signal(syscall.SIGHUP))
-	eventually(t, "the problems are told", func() bool {
-		return strings.Contains(d.said(), "reload: refused") && strings.Contains(strings.Join(panel.view(t).Reload, " "), "presets.yaml")
-	})
-	require.Equal(t, len(before), len(panel.view(t).Presets))
-}
-
-func TestWatchSendsNothing(t *testing.T) {
-	folder, gone, err := demoFolder(t.TempDir())
-	require.NoError(t, err)
-	defer gone()
-	var socks []net.PacketConn
-	for range 3 {
-		sock, err := net.ListenPacket("udp", "127.0.0.1:0")
-		require.NoError(t, err)
-		defer sock.Close()
-		socks = append(socks, sock)
-	}
-	devices := filepath.Join(folder, "devices.yaml")
-	text, err := os.ReadFile(devices)
-	require.NoError(t, err)
-	next := -1
-	text = regexp.MustCompile(`address: \S+`).ReplaceAllFunc(text, func([]byte) []byte { next++; return []byte("address: " + socks[next].LocalAddr().String()) })
-	text = regexp.MustCompile(`(?m)^\s+reply_port: \d+\n`).ReplaceAll(text, nil)
-	require.NoError(t, os.WriteFile(devices, text, 0o644))
-	d := start(t, nil, "watch", folder, "-http", "127.0.0.1:0", "-osc", "127.0.0.1:0")
-	eventually(t, "it says where it is", func() bool { return strings.Contains(d.said(), "OSC ") })
-	run := &demoRun{process: d, panel: regexp.MustCompile(`http://(127\.0\.0\.1:\d+)/`).FindStringSubmatch(d.said())[1]}
-	conn, _, err := websocket.DefaultDialer.Dial("ws://"+run.panel+"/ws", nil)
-	require.NoError(t, err)
-	defer conn.Close()
-	reply := call(t, conn, `{"jsonrpc":"2.0","id":1,"method":"recall","params":{"preset":6}}`, 1)
-	require.Contains(t, reply, `"accepted"`, "watch refuses nothing")
-	require.Contains(t, reply, "leg-over", "and tells")
-	eventually(t, "the look is taken as on", func() bool { return run.view(t).Outputs[0].Wanted == units.Level(1) })
-	for _, sock := range socks {
-		require.NoError(t, sock.SetReadDeadline(time.Now().Add(200*time.Millisecond)))
-		_, _, err = sock.ReadFrom(make([]byte, 64))
-		require.Error(t, err, "something was sent to a device")
 	}
 }

@@ -159,7 +159,9 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 		o, d := &e.outs[i], e.deviceOf(i)
 		misread(e, &o.level, d.Retry)
 		misread(e, &o.black, d.Retry)
+		open := o.open()
 		o.expire(e.now, d)
+		e.gate.dirty = e.gate.dirty || open && d.Class == rig.Silent && !o.open() // what a restart believes of it is less now
 	}
 	for i := range e.devs {
 		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])

@@ -159,6 +159,9 @@ func (o *output) from() units.Level {
 // stop ends a fade where it is.
 func (o *output) stop() { o.fade, o.reserve = fade{}, 0 }
 
+// open reports whether anything is on its way to the output.
+func (o *output) open() bool { return len(o.level.packets)+len(o.black.packets) > 0 }
+
 // expire lets go of packets whose lives are over. A silent device whose blackout is settled by that is taken as dark from then on.
 func (o *output) expire(now Instant, d *rig.Device) {
 	open := len(o.black.packets) > 0

@@ -27,7 +27,7 @@ func (e *Engine) reloaded(in Reload) {
 	}
 	next, fs := e.moved(in.Plan)
 	if len(fs) == 0 {
-		fs = next.misfits()
+		fs = next.misfits(e)
 	}
 	if len(fs) > 0 {
 		e.reload = sentences(fs)
@@ -144,8 +144,28 @@ func placed(r *rig.Rig, panels []int) []string {
 	return out
 }
 
-// misfits gives the findings against what is on the wall, and may be levelled to, under the engine's own plan.
-func (e *Engine) misfits() []finding.Finding {
+// misfits gives the findings against what is on the wall, and may be levelled to, under the engine's own plan. A conductor that was no better under the plan before
+// is none of them: where what a device holds is not known, an edit that makes nothing worse, or none at all, has to pass.
+func (e *Engine) misfits(before *Engine) []finding.Finding {
+	was := map[finding.Place]float64{}
+	for c, w := range before.levellable() {
+		was[before.placeOf(c)] = float64(w) / float64(before.conductors[c].Limit)
+	}
+	var fs []finding.Finding
+	for c, w := range e.levellable() {
+		share, known := was[e.placeOf(c)]
+		if e.fits(c, w) || known && float64(w)/float64(e.conductors[c].Limit) <= share*(1+tolerance) {
+			continue
+		}
+		f := e.overFinding(c, w)
+		f.Remedies = []finding.Remedy{{When: finding.Later, Words: "recall a preset that the edited site carries, then reload; or mend the edit"}}
+		fs = append(fs, f)
+	}
+	return fs
+}
+
+// levellable gives the worst current of every conductor under what may be on the wall and under the caps that it may be levelled to.
+func (e *Engine) levellable() []units.Amps {
 	with, without := e.highs()
 	for o := range e.outs {
 		caps := units.Level(0)
@@ -154,15 +174,15 @@ func (e *Engine) misfits() []finding.Finding {
 		}
 		with[o], without[o] = max(with[o], caps), max(without[o], caps)
 	}
-	var fs []finding.Finding
-	for c := range e.conductors {
-		if w := e.worst(c, with, without); !e.fits(c, w) {
-			f := e.overFinding(c, w)
-			f.Remedies = []finding.Remedy{{When: finding.Later, Words: "recall a preset that the edited site carries, then reload; or mend the edit"}}
-			fs = append(fs, f)
-		}
+	amps := make([]units.Amps, len(e.conductors))
+	for c := range amps {
+		amps[c] = e.worst(c, with, without)
 	}
-	return fs
+	return amps
+}
+
+func (e *Engine) placeOf(c int) finding.Place {
+	return finding.Place{Kind: e.conductors[c].Kind.String(), Name: e.conductors[c].Name}
 }
 
 func sentences(fs []finding.Finding) []string {

@@ -31,7 +31,7 @@ type LookView struct {
 	Preset   int         `json:"preset"` // 0 for none
 	Name     string      `json:"name"`
 	Scale    units.Level `json:"scale"`
-	State    string      `json:"state"` // "none", "pending", "on", "short": short is a look whose command was dropped before it was reached
+	State    string      `json:"state"` // "none", "pending", "on", "short": short is a look that is not certainly on: its command was dropped, or a restart has left what no device can tell
 	Assumed  bool        `json:"assumed"`
 	Blackout bool        `json:"blackout"` // everything is wanted dark
 	Previous int         `json:"previous"`
