@@ -31,7 +31,15 @@ func (f *finder) devices() {
 		if d.Class == Silent && d.Repeats < 1 {
 			f.add("repeats-missing", "devices", i, "repeats", d.Name, d.Repeats)
 		}
+		if sure := d.slowest(); d.Class == Silent && f.Hold > 0 && sure > f.Hold {
+			f.add("hold-short", "devices", i, "repeats", d.Name, inMs(sure), inMs(f.Hold))
+		}
 	}
+}
+
+// slowest gives how long a silent device may take to be sure of a new look: down, picture, out of the black and up again, each told so often and then waited for.
+func (d *Device) slowest() time.Duration {
+	return 4 * (time.Duration(d.Repeats)*d.Retry + d.PacketLife + d.Settling)
 }
 
 func (f *finder) lasts(i int, key, device string, d time.Duration) {

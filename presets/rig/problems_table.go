@@ -44,6 +44,7 @@ var Templates = []Template{
 	{Code: "time-not-positive", Sentence: "{1} is {2}, and must be above zero", Hint: "give the longest time that it can take; what may still arrive counts for that long"},
 	{Code: "device-unused", Sentence: "device {1} has no outputs and is no processor", Hint: "take it out, or name it at an output", Warning: true},
 	{Code: "repeats-missing", Sentence: "device {1} is silent and is told everything {2} times", Hint: "give repeats of at least 1"},
+	{Code: "hold-short", Sentence: "device {1} is silent: a switch may take it {2}, and what waits longer than the hold of {3} is dropped", Hint: "give a longer hold in rig.yaml, or fewer repeats or a shorter retry here", Warning: true},
 
 	{Code: "address-taken", Sentence: "output {1} has address {2} of device {3}, which output {4} has", Hint: "give each output of a device an address of its own"},
 	{Code: "output-other-processor", Sentence: "output {1} is held by {2}, and {3} on data runs of {4}", Hint: "an output's panels hang on the processor that holds its level; make one output for each processor"},
