@@ -41,7 +41,7 @@ func verbPlace(c Command) finding.Place { return finding.Place{Kind: "command", 
 
 // refuse answers a command with what stands against it. Nothing has changed.
 func (e *Engine) refuse(c Command, fs ...finding.Finding) {
-	e.out.Answers = append(e.out.Answers, Answer{c.ID, c.Station, c.Verb, Refused, fs})
+	e.out.Answers = append(e.out.Answers, Answer{c.ID, c.Station, c.Verb, Refused, remedied(fs)})
 }
 
 func (e *Engine) accept(c Command, fs []finding.Finding) {
@@ -151,6 +151,7 @@ func (e *Engine) judge(c Command, p *presets.Preset) (presets.Verdict, bool) {
 	if c.HasLevel {
 		if scale = c.Level; scale == 0 {
 			f := finding.New(finding.BadLevel, verbPlace(c), "a recall at a level of 0 is a blackout; ask for that")
+			f.Remedies = []finding.Remedy{{When: finding.Now, Words: "black the wall out", Do: &finding.Do{Verb: string(Blackout)}}}
 			e.refuse(c, f)
 			return presets.Verdict{}, false
 		}
