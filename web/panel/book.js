@@ -54,6 +54,8 @@ export class Book {
   folio(p) {
     text(this.title, `${p.number} ${p.name}`);
     verdict(this.verdict, p, p.binding ? ` · ${limitWords(p)}` : '');
+    text(this.recall, p.admitted ? 'recall now' : 'recall (refused)');
+    set(this.recall, 'data-refused', !p.admitted);
     const key = JSON.stringify([p.number, p.findings]);
     if (this.key0 === key) return; // so that a remedy under a finger does not move
     this.key0 = key;

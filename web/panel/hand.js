@@ -12,7 +12,7 @@ export class Hand {
     this.level = new Slot(desk, byID('level-group'), true);
     this.next = new Slot(desk, byID('go-group'), true);
     byID('blackout').addEventListener('click', () => this.blackout());
-    byID('let-go').addEventListener('click', () => this.dark.ask('let go', 'blackout', { off: true }));
+    byID('let-go').addEventListener('click', () => this.dark.ask('end blackout', 'blackout', { off: true }));
     byID('worklight').addEventListener('click', () => this.dark.ask('worklight', 'worklight', {}));
     byID('go').addEventListener('click', () => this.go());
     byID('back').addEventListener('click', () => this.next.ask('back', 'back', {}));
@@ -72,11 +72,11 @@ function fader(input, send, tell) {
   });
   input.addEventListener('change', () => { clearTimeout(rest); rest = setTimeout(() => { held = false; }, 300); });
   return {
-    show(v) {
+    show(v, instead) {
       if (held) return;
       const n = String(Math.round(v * 100));
       if (input.value !== n) input.value = n;
-      tell(v);
+      tell(v, instead);
     },
   };
 }
@@ -92,21 +92,23 @@ function zone(desk, name) {
   const dark = el('button', { type: 'button', class: 'zone-dark', onclick: () => press() }, 'dark');
   const press = () => {
     const off = node.hasAttribute('data-dark'); // what the button said when it was pressed
-    slot.ask(off ? `${name} let go` : `${name} dark`, 'blackout', { zone: name, off });
+    slot.ask(off ? `${name} dark ended` : `${name} dark`, 'blackout', { zone: name, off });
   };
   const node = el('div', { class: 'zone' }, el('span', { class: 'name' }, name), el('span', { class: 'cap' }), range, out, dark);
   const slot = new Slot(desk, node, false);
-  node.fader = fader(range, (v) => slot.ask(`${name} level`, 'zoneLevel', { zone: name, level: v }, { quiet: true }), (v) => text(out, percent(v)));
+  node.fader = fader(range, (v) => slot.ask(`${name} level`, 'zoneLevel', { zone: name, level: v }, { quiet: true }), (v, instead) => text(out, instead ?? percent(v)));
   return node;
 }
 
 function drawZone(desk, node, z) {
   const states = [...new Set(z.outputs.map((i) => desk.view.outputs[i]?.state).filter((s) => s && s !== 'confirmed'))];
-  node.fader.show(z.wanted);
+  const unknown = z.outputs.map((i) => desk.view.outputs[i]).filter((o) => o?.state === 'unknown');
+  node.fader.show(z.wanted, unknown.length ? `${Math.round(100 * Math.min(...unknown.map((o) => o.low)))}–${percent(Math.max(...unknown.map((o) => o.high)))}?` : null);
+  set(node, 'data-unknown', unknown.length > 0); // the thumb stands where it is wanted, and nobody knows where the wall stands
   text(node.querySelector('.cap'), [`cap ${percent(z.cap)}`, ...states].join(' · '));
   set(node, 'data-pending', states.includes('pending'));
   set(node, 'data-dark', z.black);
   const dark = node.querySelector('.zone-dark');
-  text(dark, z.black ? 'let go' : 'dark');
-  set(dark, 'aria-label', `${z.black ? 'let go' : 'dark'} ${z.name}`);
+  text(dark, z.black ? 'end dark' : 'dark');
+  set(dark, 'aria-label', `${z.black ? 'end dark' : 'dark'} ${z.name}`);
 }

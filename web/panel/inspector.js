@@ -4,7 +4,7 @@ import { byID, el, rows, text } from './dom.js';
 import { Slot } from './notes.js';
 import { amps, bare, clock, percent } from './words.js';
 
-const states = [['in', 'in'], ['out', 'out'], ['locked-off', 'locked off']];
+const states = [['in', 'is in'], ['out', 'is out'], ['locked-off', 'is locked off']];
 
 export class Inspector {
   constructor(desk) {
@@ -15,7 +15,7 @@ export class Inspector {
     this.buttons = states.map(([state, words]) => el('button', { type: 'button', onclick: () => this.service(state, words) }, words));
     this.dark = el('button', { type: 'button', hidden: true, onclick: () => this.attest() }, 'it is dark');
     const box = byID('inspector');
-    box.append(el('div', { class: 'told' }, this.first, this.second), el('div', { class: 'keys', role: 'group', 'aria-label': 'circuit' }, ...this.buttons, this.dark));
+    box.append(el('div', { class: 'told' }, this.first, this.second), el('div', { class: 'keys', role: 'group', 'aria-label': 'what you say of its breaker; nothing here switches it' }, ...this.buttons, this.dark));
     this.slot = new Slot(desk, box, true);
   }
 
