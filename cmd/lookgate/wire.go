@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"sync/atomic"
 	"time"
 
@@ -45,8 +46,13 @@ type boothOptions struct {
 // plantedFault is a mistake that the kill test plants in a process of its own, to see that it would be found. The program never sets it.
 var plantedFault engine.Fault
 
+// collectAt is how much garbage, as a per cent of what is in use, is let lie before it is collected: some tens of megabytes, for fewer commands that come late by a
+// collection.
+const collectAt = 400
+
 // newBooth wires a daemon over a site that was read from a folder. Nothing is opened yet.
 func newBooth(folder string, s *site.Site, o boothOptions) (*booth, error) {
+	debug.SetGCPercent(collectAt)
 	b := &booth{folder: folder, site: s, edges: o.edges}
 	b.turned.Store(time.Now().UnixNano())
 	if err := os.MkdirAll(o.state, 0o755); err != nil {

@@ -48,7 +48,7 @@ type Engine struct {
 // New makes an engine of a new incarnation. Kept is what the disk holds, or nil on a new site; epoch is above every one before. A restart believes and sends
 // nothing: what every output holds is unknown until a device tells, and counts at its highest.
 func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
-	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32, gate: gate{again: never}}
+	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32, gate: gate{late: never, again: never}}
 	if e.set.FadeStep <= 0 {
 		e.set.FadeStep = defaultFadeStep
 	}
@@ -161,7 +161,9 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 		misread(e, &o.black, d.Retry)
 		open := o.open()
 		o.expire(e.now, d)
-		e.gate.dirty = e.gate.dirty || open && d.Class == rig.Silent && !o.open() // what a restart believes of it is less now
+		if open && d.Class == rig.Silent && !o.open() {
+			e.over() // what a restart believes of it is less now
+		}
 	}
 	for i := range e.devs {
 		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])
@@ -217,6 +219,7 @@ func (e *Engine) deadline() {
 		at(e.running.until)
 	}
 	at(e.gate.again)
+	at(e.gate.late)
 	e.overDeadlines(at)
 	if next < never {
 		e.out.Next, e.out.HasNext = next, true

@@ -15,6 +15,7 @@ type gate struct {
 	flying  []gated // in the commit under way
 	batch   uint64  // of the commit under way, 0 for none
 	dirty   bool    // something changed that the disk should know and that nobody waits for
+	late    Instant // when to keep what only says that something is over; never where nothing does
 	again   Instant // when to try the disk again after it failed; never while it is well
 }
 
@@ -127,20 +128,27 @@ func (e *Engine) begin(c Command, ch change, fs []finding.Finding) {
 	e.gate.dirty = true
 }
 
+// keepLate is how long the disk is spared what only says that something is over: a command that ended, most often right after it began.
+const keepLate = Instant(20_000_000)
+
+// over has it kept soon that something is over.
+func (e *Engine) over() { e.gate.late = min(e.gate.late, e.now+keepLate) }
+
 // keep hands the next commit to the disk, when none is under way and there is something to keep.
 func (e *Engine) keep() {
 	g := &e.gate
-	if g.batch != 0 || len(g.waiting) == 0 && (!g.dirty || e.now < g.again && e.sick != "") {
+	due := g.dirty || e.now >= g.late
+	if g.batch != 0 || len(g.waiting) == 0 && (!due || e.now < g.again && e.sick != "") {
 		return
 	}
 	e.lastBatch++
-	g.batch, g.flying, g.waiting, g.dirty, g.again = e.lastBatch, g.waiting, nil, false, never
+	g.batch, g.flying, g.waiting, g.dirty, g.late, g.again = e.lastBatch, g.waiting, nil, false, never, never
 	e.out.Actions = append(e.out.Actions, Action{Kind: Commit, Device: -1, Output: -1, Batch: g.batch, Kept: e.kept()})
 }
 
 // Last gives what is to be kept when no step follows any more, nil where the disk has it already or is about to.
 func (e *Engine) Last() *Kept {
-	if !e.gate.dirty && len(e.gate.waiting) == 0 {
+	if !e.gate.dirty && e.gate.late == never && len(e.gate.waiting) == 0 {
 		return nil
 	}
 	return e.kept()
@@ -158,7 +166,7 @@ func (e *Engine) kept() *Kept {
 		if g.change == nil || g.dead {
 			continue
 		}
-		k.Wanted = g.change.look.clone()
+		k.Wanted = e.wanted.worn(*g.change).clone()
 		for i := range k.Envelope {
 			k.Envelope[i] = max(k.Envelope[i], k.Wanted.Caps[i])
 		}
@@ -178,7 +186,10 @@ func (e *Engine) committed(batch uint64) {
 		e.clear("disk")
 	}
 	list, last := e.gate.flying, e.gate.newest()
-	e.gate.batch, e.gate.flying, e.gate.dirty = 0, nil, e.gate.dirty || len(list) > 0 // which are not open any more
+	e.gate.batch, e.gate.flying = 0, nil
+	if len(list) > 0 {
+		e.over() // they are open no more, or run
+	}
 	for i, g := range list {
 		switch {
 		case g.change == nil && !g.again:
@@ -198,7 +209,9 @@ func (e *Engine) committed(batch uint64) {
 func (e *Engine) beginChecked(g gated) {
 	over := e.boxOver(g.change.look.Caps)
 	if len(over) == 0 || e.allVoid(over) {
+		dirty := e.gate.dirty
 		e.begin(g.command, *g.change, g.findings)
+		e.gate.dirty = dirty // what it begins is on disk
 		return
 	}
 	with := g.change.look.Caps

@@ -83,7 +83,7 @@ func (e *Engine) apply(c change) {
 			e.devs[i].picture.again = e.plan.Rig.Devices[i].Class == rig.Silent
 		}
 	}
-	e.wear(c)
+	e.wanted = e.wanted.worn(c)
 	if e.set.Watch {
 		e.assume(c.outputs)
 	}
@@ -92,17 +92,17 @@ func (e *Engine) apply(c change) {
 	}
 }
 
-// wear makes the change's look the one that is wanted. What was armed or on in the meantime is taken from now, not from when the change was decided.
-func (e *Engine) wear(c change) {
-	armed, before, previous := e.wanted.Armed, e.wanted.Preset, e.wanted.Previous
-	e.wanted = c.look
-	e.wanted.Armed, e.wanted.Previous = armed, previous
+// worn gives the look that is wanted once the change is done. What was armed or on in the meantime is taken from now, not from when the change was decided.
+func (w Wanted) worn(c change) Wanted {
+	next := c.look
+	next.Armed, next.Previous = w.Armed, w.Previous
 	if c.disarm {
-		e.wanted.Armed = 0
+		next.Armed = 0
 	}
-	if c.picture && before != 0 && before != c.look.Preset {
-		e.wanted.Previous = before
+	if c.picture && w.Preset != 0 && w.Preset != c.look.Preset {
+		next.Previous = w.Preset
 	}
+	return next
 }
 
 // assume takes what was wanted as what is, in watch mode, where another way of working drives the wall.

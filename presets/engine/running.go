@@ -99,7 +99,8 @@ func (e *Engine) supersede() {
 // finish ends what runs once it is reached, or once its time is over.
 func (e *Engine) finish() {
 	if len(e.owed) > 0 {
-		e.out.Outcomes, e.owed, e.gate.dirty = append(e.out.Outcomes, e.owed...), nil, true
+		e.out.Outcomes, e.owed = append(e.out.Outcomes, e.owed...), nil
+		e.over()
 	}
 	if e.running == nil {
 		return
@@ -114,7 +115,6 @@ func (e *Engine) finish() {
 		for i := range e.devs {
 			e.devs[i].driven = e.devs[i].driven && e.now < e.devs[i].live
 		}
-		e.gate.dirty = true
 	}
 }
 
@@ -158,7 +158,7 @@ func (e *Engine) reached() bool {
 // outcome says how the running command ended and where every output that is not certainly there stands.
 func (e *Engine) outcome(end End) {
 	r := e.running
-	e.gate.dirty = true
+	e.over()
 	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since, Resumed: r.resumed}
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
