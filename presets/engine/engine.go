@@ -157,8 +157,10 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 	e.now, e.out = max(now, e.now), Result{}
 	for i := range e.outs {
 		o, d := &e.outs[i], e.deviceOf(i)
-		misread(e, &o.level, d.Retry)
-		misread(e, &o.black, d.Retry)
+		if e.set.Fault != NoFault {
+			misread(e, &o.level, d.Retry)
+			misread(e, &o.black, d.Retry)
+		}
 		open := o.open()
 		o.expire(e.now, d)
 		if open && d.Class == rig.Silent && !o.open() {

@@ -28,11 +28,14 @@ type bounds struct {
 	with, without []units.Level // per output, with restart levels and without
 	amps          []units.Amps  // per conductor
 	stale         []bool        // per conductor: amps is of before
+	stops         []units.Stops // per conductor: the light by which its outputs can rise
+	staleStops    []bool        // per conductor: stops is of before
 }
 
 // newBounds has everything to be computed.
 func newBounds(outputs, conductors int) bounds {
-	b := bounds{with: make([]units.Level, outputs), without: make([]units.Level, outputs), amps: make([]units.Amps, conductors), stale: make([]bool, conductors)}
+	b := bounds{with: make([]units.Level, outputs), without: make([]units.Level, outputs), amps: make([]units.Amps, conductors), stale: make([]bool, conductors),
+		stops: make([]units.Stops, conductors), staleStops: make([]bool, conductors)}
 	b.forget()
 	return b
 }
@@ -40,7 +43,7 @@ func newBounds(outputs, conductors int) bounds {
 // forget has everything computed again.
 func (b *bounds) forget() {
 	for c := range b.stale {
-		b.stale[c] = true
+		b.stale[c], b.staleStops[c] = true, true
 	}
 }
 
@@ -55,7 +58,7 @@ func (e *Engine) bound() {
 		}
 		b.with[i], b.without[i] = with, without
 		for _, c := range e.plan.Power.OfOutput(i) {
-			b.stale[c] = true
+			b.stale[c], b.staleStops[c] = true, true
 		}
 	}
 }

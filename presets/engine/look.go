@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"lookgate/presets"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -17,9 +19,9 @@ func (w *Wanted) target(o, steps int) units.Level {
 
 // clone copies the look so that one side can change.
 func (w Wanted) clone() Wanted {
-	w.Levels = append([]units.Level(nil), w.Levels...)
-	w.Black = append([]bool(nil), w.Black...)
-	w.Caps = append([]units.Level(nil), w.Caps...)
+	n := len(w.Levels)
+	both := append(append(make([]units.Level, 0, 2*n), w.Levels...), w.Caps...)
+	w.Levels, w.Caps, w.Black = both[:n:n], both[n:], slices.Clone(w.Black)
 	return w
 }
 
@@ -75,7 +77,9 @@ func (e *Engine) apply(c change) {
 		out.dark, out.driven, out.live = c.look.Black[o], true, until
 		out.attested = out.attested && out.dark
 		out.retell(e.deviceOf(o))
-		e.clear("moved " + e.name(o))
+		if len(e.alarms) > 0 {
+			e.clear("moved " + e.name(o))
+		}
 	}
 	if c.picture {
 		for i := range e.devs {

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"slices"
 
 	"lookgate/presets"
 	"lookgate/presets/power"
@@ -106,12 +107,15 @@ func (e *Engine) zoneView(z int) ZoneView {
 
 func (e *Engine) conductorViews() []ConductorView {
 	e.bound()
-	with := e.bounds.with
-	var vs []ConductorView
+	b := &e.bounds
+	vs := make([]ConductorView, 0, len(e.conductors))
 	for c, k := range e.conductors {
 		w := e.amps(c)
 		v := ConductorView{Kind: k.Kind.String(), Name: k.Name, Worst: w, Limit: k.Limit, By: k.By, Headroom: k.Limit - w, Void: e.plan.Void[c]}
-		v.Stops = e.headroomStops(c, with)
+		if b.staleStops[c] {
+			b.stops[c], b.staleStops[c] = e.headroomStops(c, b.with), false
+		}
+		v.Stops = b.stops[c]
 		vs = append(vs, v)
 	}
 	return vs
@@ -120,11 +124,13 @@ func (e *Engine) conductorViews() []ConductorView {
 // openStops stands for a conductor that nothing on the wall can bring to its limit.
 const openStops = units.Stops(99)
 
-// headroomStops gives the light by which all outputs together can rise until the conductor binds, as stops; below 0 where it is over already.
+// headroomStops gives the light by which all outputs on a conductor can rise together until it binds, as stops; below 0 where it is over already.
 func (e *Engine) headroomStops(c int, levels []units.Level) units.Stops {
 	top := units.Level(0)
-	for _, l := range levels {
-		top = max(top, l)
+	for o, l := range levels {
+		if slices.Contains(e.plan.Power.OfOutput(o), c) {
+			top = max(top, l)
+		}
 	}
 	if top == 0 {
 		return openStops
