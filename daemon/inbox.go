@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -119,6 +120,7 @@ func (b *inbox) order(commands []engine.Command, tell protocols.Tell) []uint64 {
 	}
 	b.mu.Unlock()
 	b.nudge()
+	runtime.Gosched() // the loop goes before whoever hands in goes back to its socket
 	// Only where even the apologies have no room, or the daemon has ended: nothing may grow, and every command has its answer.
 	for _, e := range late {
 		e.tell(apologise(e.input.(engine.Command), closed), nil)

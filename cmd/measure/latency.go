@@ -34,11 +34,13 @@ type bench struct {
 	client  *net.UDPConn
 	store   *record.Store
 	folder  string
+	pace    time.Duration // from one timed packet to the next, for lookgate and baselines alike
 }
 
 // latency measures a lowering and a raise, from the console's packet to the first packet at a device.
-func latency(blocks, each int) ([]row, error) {
+func latency(blocks, each int, pace time.Duration) ([]row, error) {
 	b, err := newBench()
+	b.pace = pace
 	if err != nil {
 		return nil, errors.Join(err, b.close())
 	}
@@ -233,13 +235,9 @@ func (b *bench) raises(n int) ([]time.Duration, error) {
 	return times, nil
 }
 
-// pace is the time from one timed packet to the next, for lookgate and baselines alike: people and consoles do not send back to back, and a machine that is
-// kept busy wakes faster than one that waits.
-const pace = 4 * time.Millisecond
-
 // timed says something and waits for the first level that reaches a device.
 func (b *bench) timed(address string, arguments ...any) (time.Duration, error) {
-	<-time.After(pace)
+	<-time.After(b.pace)
 	b.drain()
 	began, err := b.say(address, arguments...)
 	if err != nil {
@@ -247,9 +245,24 @@ func (b *bench) timed(address string, arguments ...any) (time.Duration, error) {
 	}
 	select {
 	case at := <-b.levels:
-		return at.Sub(began), nil
+		return b.first(at).Sub(began), nil
 	case <-time.After(patience):
 		return 0, fmt.Errorf("nothing reached a device after %s", strings.TrimSpace(fmt.Sprint(address, " ", arguments)))
+	}
+}
+
+// first gives the earliest of an arrival and those that are told just after it: which device's goroutine tells first is not which packet arrived first.
+func (b *bench) first(at time.Time) time.Time {
+	end := time.After(time.Millisecond)
+	for {
+		select {
+		case other := <-b.levels:
+			if other.Before(at) {
+				at = other
+			}
+		case <-end:
+			return at
+		}
 	}
 }
 
@@ -274,7 +287,7 @@ func (b *bench) relayed(keep bool) func(int) ([]time.Duration, error) {
 		}
 		var times []time.Duration
 		for range n {
-			<-time.After(pace)
+			<-time.After(b.pace)
 			began := time.Now().Round(0)
 			if _, err := b.client.WriteToUDPAddrPort(packet, b.relay.addr()); err != nil {
 				return nil, err

@@ -8,9 +8,14 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"time"
 )
 
 func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// usualPace is how often a console sends while somebody moves a fader: about as often as it sends levels to its lights, which is at most 44 times a second (ANSI E1.11). A
+// machine that is asked more often stays awake in between, and answers sooner: the relay, which does nothing else, gains more by that than lookgate.
+const usualPace = 25 * time.Millisecond
 
 // collectAt is how much garbage, as a per cent of what is in use, is let lie before it is collected.
 const collectAt = 400
@@ -20,13 +25,14 @@ func run(args []string, out, errs io.Writer) int {
 	f := flag.NewFlagSet("measure", flag.ContinueOnError)
 	f.SetOutput(errs)
 	blocks := f.Int("blocks", 12, "blocks of each, at least 10 for figures that are published")
-	each := f.Int("each", 100, "commands in a block")
+	each := f.Int("each", 150, "commands in a block")
+	pace := f.Duration("pace", usualPace, "from one command to the next")
 	check := f.Bool("check", false, "exit 1 where a goal is not met")
 	if err := f.Parse(args); err != nil {
 		return 64
 	}
 	debug.SetGCPercent(collectAt) // as lookgate itself does
-	rows, err := latency(*blocks, *each)
+	rows, err := latency(*blocks, *each, *pace)
 	if err != nil {
 		fmt.Fprintf(errs, "measure: %v\nis something else bound to loopback's ports, or the temporary folder full?\n", err)
 		return 1
