@@ -75,7 +75,9 @@ type killed struct {
 	hit     map[string]int
 	told    int // commands that were answered as accepted
 
-	outcomes map[uint64]int // of every command in the record
+	looks    int            // into the record, one a kill
+	seen     map[uint64]int // the look at which a command was first in the record
+	outcomes map[uint64]int // how many a command has there
 }
 
 // freePort gives a port that was free a moment ago.
@@ -96,7 +98,7 @@ func freePort(t *testing.T, network string) string {
 func newKilled(t *testing.T, seed uint64, fault engine.Fault, wall ...string) *killed {
 	t.Helper()
 	k := &killed{t: t, folder: t.TempDir(), osc: freePort(t, "udp"), http: freePort(t, "tcp"), fault: fault, rough: len(wall) > 0, rng: rand.New(rand.NewPCG(seed, 11)),
-		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}, outcomes: map[uint64]int{}}
+		devices: []string{freePort(t, "udp"), freePort(t, "udp")}, hit: map[string]int{}, seen: map[uint64]int{}, outcomes: map[uint64]int{}}
 	k.log = filepath.Join(k.folder, "plant.log")
 	k.tail = &tail{t: t, name: k.log}
 	devices := "devices:\n" + fmt.Sprintf(killDevice, "west", "numbered", k.devices[0]) + fmt.Sprintf(killDevice, "east", "reporting", k.devices[1])
