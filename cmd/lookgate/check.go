@@ -12,7 +12,7 @@ import (
 )
 
 func checkCommand() subcommand {
-	return subcommand{"check", "SITE [-json] [-all]", "say of each preset whether the plant carries it, and why not", check}
+	return subcommand{"check", "SITE [-json] [-all] [what if]", "say of each preset whether the plant carries it, and why not", check}
 }
 
 // cautions stand under every verdict that a person reads.
@@ -31,6 +31,8 @@ type report struct {
 	Findings []finding.Finding `json:"findings"` // of the site as a whole
 	Warnings []problemReport   `json:"warnings"`
 	Cautions []string          `json:"cautions"`
+
+	WhatIf *whatIfReport `json:"whatIf,omitempty"`
 
 	plan     *presets.Plan
 	verdicts []presets.Verdict
@@ -88,6 +90,8 @@ func check(args []string, s streams) int {
 	f := options(checkCommand(), s)
 	asJSON := f.Bool("json", false, "print the same as data")
 	all := f.Bool("all", false, "print every conductor and every finding, not only the first of each kind")
+	var other whatIfOptions
+	other.flags(f)
 	plain, status, ok := parse(f, args, 1)
 	if !ok {
 		return status
@@ -100,7 +104,12 @@ func check(args []string, s streams) int {
 	if read == nil {
 		return broken(problems, *asJSON, s)
 	}
-	r := examine(read, problems)
+	w, err := other.read(read.Rig)
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+		return exitUsage
+	}
+	r := examine(read, problems, other.any(), w)
 	if *asJSON {
 		printJSON(s, r)
 	} else {
@@ -133,13 +142,18 @@ func printJSON(s streams, v any) {
 	}
 }
 
-// examine checks every preset of a site.
-func examine(s *site.Site, problems []site.Problem) *report {
+// examine checks every preset of a site, as built or under other conditions.
+func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf) *report {
 	r := &report{Site: s.Rig.Name, Presets: []presetReport{}, Warnings: problemReports(problems), Cautions: cautions, plan: presets.NewPlan(s.Rig, s.Book)}
+	built := r.plan
+	var conditions presets.Conditions
+	if other {
+		r.plan, conditions = built.Under(w)
+	}
 	r.Findings = r.plan.Findings()
 	for i := range s.Book.Presets {
 		preset := &s.Book.Presets[i]
-		v := presets.Check(r.plan, preset, presets.Conditions{})
+		v := presets.Check(r.plan, preset, conditions)
 		if v.Admitted {
 			r.Admitted++
 		} else {
@@ -147,6 +161,9 @@ func examine(s *site.Site, problems []site.Problem) *report {
 		}
 		r.verdicts = append(r.verdicts, v)
 		r.Presets = append(r.Presets, r.name(v, preset))
+	}
+	if other {
+		r.WhatIf = compare(built, r.plan, w, r.verdicts)
 	}
 	return r
 }

@@ -22,6 +22,9 @@ func drawReport(r *report, all bool) string {
 	g := r.plan.Rig
 	fmt.Fprintf(&b, "%s: %s, %s, %s, %s\n\n", r.Site, count(len(g.Panels), "panel"), count(len(g.Circuits), "circuit"), count(len(g.Outputs), "output"),
 		count(len(r.Presets), "preset"))
+	if r.WhatIf != nil {
+		b.WriteString(r.WhatIf.draw())
+	}
 	b.WriteString(drawSummary(r))
 	for i, v := range r.verdicts {
 		b.WriteString("\n" + drawVerdict(r, v, r.Presets[i], all))

@@ -1,0 +1,47 @@
+package presets
+
+import (
+	"slices"
+
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// WhatIf is the plant other than as built: a circuit that is out of service, a hot cabinet, a generator that sags. The zero value is the plant as built.
+type WhatIf struct {
+	Out    []int       // circuits whose breakers are open and locked: their panels are dark, and load nothing
+	Derate units.Share // what part of its limit every breaker, main and neutral carries; cables keep their ratings; 0 stands for 1
+	Supply units.Volts // line to neutral under load; line to line goes along in the same ratio; 0 leaves it
+}
+
+// Under gives the plan of the same rig and book under other conditions, and what to check its presets with. The plan itself stays as it is.
+func (p *Plan) Under(w WhatIf) (*Plan, Conditions) {
+	r := *p.Rig
+	r.Circuits, r.Boards = slices.Clone(r.Circuits), slices.Clone(r.Boards)
+	if w.Derate > 0 {
+		derate(&r, w.Derate)
+	}
+	if w.Supply > 0 && r.Supply.LineNeutral > 0 {
+		r.Supply.LineLine *= w.Supply / r.Supply.LineNeutral
+		r.Supply.LineNeutral = w.Supply
+	}
+	var c Conditions
+	if len(w.Out) > 0 {
+		c.LockedOff = make([]bool, len(r.Circuits))
+		for _, i := range w.Out {
+			c.LockedOff[i] = true
+		}
+	}
+	return NewPlan(&r, p.Book), c
+}
+
+// derate takes a part of every limit that stands on a continuous factor, which is all but those of cables.
+func derate(r *rig.Rig, part units.Share) {
+	for i := range r.Circuits {
+		r.Circuits[i].Factor *= part
+	}
+	for i := range r.Boards {
+		r.Boards[i].Factor *= part
+	}
+	r.Supply.Factor *= part
+}
