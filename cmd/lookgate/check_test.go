@@ -44,15 +44,21 @@ func TestCheckPrintsWhatTheGoldenFilesHold(t *testing.T) {
 			r := runWith("check", filepath.Join(sites, d.site))
 			require.Empty(t, r.err)
 			require.Equal(t, d.status, r.status)
-			golden := filepath.Join("testdata", "golden", "check-"+d.site+".txt")
-			if *rewrite {
-				require.NoError(t, os.WriteFile(golden, []byte(r.out), 0o644))
-			}
-			want, err := os.ReadFile(golden)
-			require.NoError(t, err)
-			require.Equal(t, string(want), r.out, "if the new text is right: go test ./cmd/lookgate -rewrite")
+			requireGolden(t, "check-"+d.site+".txt", r.out)
 		})
 	}
+}
+
+// requireGolden holds a text against a golden file, or writes the file anew where that is asked for.
+func requireGolden(t *testing.T, name, text string) {
+	t.Helper()
+	golden := filepath.Join("testdata", "golden", name)
+	if *rewrite {
+		require.NoError(t, os.WriteFile(golden, []byte(text), 0o644))
+	}
+	want, err := os.ReadFile(golden)
+	require.NoError(t, err)
+	require.Equal(t, string(want), text, "if the new text is right: go test ./cmd/lookgate -rewrite")
 }
 
 func TestEveryDemoHasAGoldenFile(t *testing.T) {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -14,13 +13,7 @@ func TestCheckAnswersWhatIf(t *testing.T) {
 	r := runWith("check", demo, "-derate", "80%", "-supply-volts", "110", "-out", "B3")
 	require.Empty(t, r.err)
 	require.Equal(t, exitRefused, r.status)
-	golden := filepath.Join("testdata", "golden", "whatif-demo.txt")
-	if *rewrite {
-		require.NoError(t, os.WriteFile(golden, []byte(r.out), 0o644))
-	}
-	want, err := os.ReadFile(golden)
-	require.NoError(t, err)
-	require.Equal(t, string(want), r.out, "if the new text is right: go test ./cmd/lookgate -rewrite")
+	requireGolden(t, "whatif-demo.txt", r.out)
 }
 
 // TestWhatFallsIsWhatIsRefused holds the list of presets that fall against two plain checks.
