@@ -3,6 +3,7 @@ package main
 import (
 	"flag"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,30 +16,30 @@ import (
 type whatIfOptions struct {
 	out    string
 	derate string
-	supply float64
+	supply string
 }
 
 func (o *whatIfOptions) flags(f *flag.FlagSet) {
 	f.StringVar(&o.out, "out", "", "what if these circuits, by name and with commas between, were out of service")
 	f.StringVar(&o.derate, "derate", "", "what if breakers, mains and neutrals carried only so much of their limits, as 90% or 0.9")
-	f.Float64Var(&o.supply, "supply-volts", 0, "what if the supply gave so many volts from line to neutral under load")
+	f.StringVar(&o.supply, "supply-volts", "", "what if the supply gave so many volts from line to neutral under load")
 }
 
-func (o *whatIfOptions) any() bool { return o.out != "" || o.derate != "" || o.supply != 0 }
+func (o *whatIfOptions) any() bool { return o.out != "" || o.derate != "" || o.supply != "" }
 
 // read gives the question, or one line of what is wrong with it and one of what to do.
 func (o *whatIfOptions) read(r *rig.Rig) (w presets.WhatIf, err error) {
-	for _, name := range strings.FieldsFunc(o.out, func(c rune) bool { return c == ',' || c == ' ' }) {
-		at := -1
-		for i := range r.Circuits {
-			if r.Circuits[i].Name == name {
-				at = i
+	if o.out != "" {
+		for name := range strings.SplitSeq(o.out, ",") {
+			name = strings.TrimSpace(name)
+			at := slices.IndexFunc(r.Circuits, func(c rig.Circuit) bool { return c.Name == name })
+			if at < 0 {
+				return w, fmt.Errorf("-out: the rig has no circuit %q\nwrite names as rig.yaml has them, with commas between", name)
+			}
+			if !slices.Contains(w.Out, at) {
+				w.Out = append(w.Out, at)
 			}
 		}
-		if at < 0 {
-			return w, fmt.Errorf("-out: the rig has no circuit %q\nwrite names as rig.yaml has them, with commas between", name)
-		}
-		w.Out = append(w.Out, at)
 	}
 	if o.derate != "" {
 		text, scale := o.derate, 1.0
@@ -51,11 +52,12 @@ func (o *whatIfOptions) read(r *rig.Rig) (w presets.WhatIf, err error) {
 		}
 		w.Derate = units.Share(part / scale)
 	}
-	if o.supply != 0 {
-		if !(o.supply > 0 && o.supply <= 1000) {
-			return w, fmt.Errorf("-supply-volts: %v V is no supply\nwrite the volts from line to neutral, as %v", o.supply, float64(r.Supply.LineNeutral))
+	if o.supply != "" {
+		volts, err := strconv.ParseFloat(o.supply, 64)
+		if err != nil || !(volts > 0 && volts <= 1000) {
+			return w, fmt.Errorf("-supply-volts: %q is no supply\nwrite the volts from line to neutral, as %v", o.supply, float64(r.Supply.LineNeutral))
 		}
-		w.Supply = units.Volts(o.supply)
+		w.Supply = units.Volts(volts)
 	}
 	return w, nil
 }
@@ -67,7 +69,6 @@ type whatIfReport struct {
 	Derate     float64        `json:"derate"`     // 1 for none
 	LineVolts  [2]float64     `json:"lineVolts"`  // line to neutral and line to line; 0 for a supply that has none
 	Changes    []changeReport `json:"changes"`    // presets with another verdict, or another cap
-
 }
 
 // changeReport is one preset whose verdict or cap is another than as built.

@@ -52,7 +52,9 @@ func TestWhatIfIsRefusedWithAWord(t *testing.T) {
 		"circuit":  {[]string{"-out", "Z99"}, "-out: the rig has no circuit \"Z99\"\nwrite names as rig.yaml has them, with commas between\n"},
 		"derate":   {[]string{"-derate", "120%"}, "-derate: \"120%\" is no part of a limit\nwrite one above 0 and at most 1, as 90% or 0.9\n"},
 		"no part":  {[]string{"-derate", "NaN"}, "-derate: \"NaN\" is no part of a limit\nwrite one above 0 and at most 1, as 90% or 0.9\n"},
-		"no volts": {[]string{"-supply-volts", "-5"}, "-supply-volts: -5 V is no supply\nwrite the volts from line to neutral, as 117\n"},
+		"no volts": {[]string{"-supply-volts", "-5"}, "-supply-volts: \"-5\" is no supply\nwrite the volts from line to neutral, as 117\n"},
+		"0 volts":  {[]string{"-supply-volts", "0"}, "-supply-volts: \"0\" is no supply\nwrite the volts from line to neutral, as 117\n"},
+		"no name":  {[]string{"-out", "B3,"}, "-out: the rig has no circuit \"\"\nwrite names as rig.yaml has them, with commas between\n"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := runWith(append([]string{"check", demo}, c.args...)...)

@@ -61,7 +61,7 @@ func (e *Engine) watchOver() {
 		case e.overFrom[c] == never:
 			e.overFrom[c] = e.now
 		case e.now >= e.overFrom[c]+overPatience:
-			e.alarm(overKey(k), finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
+			e.alarm(overKey(k), e.placeOf(c), fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
 				"lower the wall, or find out what the outputs on it stand at")
 		}
 	}

@@ -57,7 +57,7 @@ func (e *Engine) returnOver() []finding.Finding {
 // overFinding words a conductor that would be over.
 func (e *Engine) overFinding(c int, w units.Amps) finding.Finding {
 	k := e.conductors[c]
-	f := finding.New(e.codeOf(c), finding.Place{Kind: k.Kind.String(), Name: k.Name}, fmt.Sprintf("would carry up to %v of %v (%s)", w, k.Limit, k.By))
+	f := finding.New(e.codeOf(c), e.placeOf(c), fmt.Sprintf("would carry up to %v of %v (%s)", w, k.Limit, k.By))
 	f.Computed, f.Limit = units.InAmps(w), units.InAmps(k.Limit)
 	return f
 }

@@ -164,7 +164,7 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 		open := o.open()
 		o.expire(e.now, d)
 		if open && d.Class == rig.Silent && !o.open() {
-			e.over() // what a restart believes of it is less now
+			e.keepSoon() // what a restart believes of it is less now
 		}
 	}
 	for i := range e.devs {

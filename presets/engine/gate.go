@@ -131,8 +131,8 @@ func (e *Engine) begin(c Command, ch change, fs []finding.Finding) {
 // keepLate is how long the disk is spared what only says that something is over: a command that ended, most often right after it began.
 const keepLate = Instant(20_000_000)
 
-// over has it kept soon that something is over.
-func (e *Engine) over() { e.gate.late = min(e.gate.late, e.now+keepLate) }
+// keepSoon has it kept within that time that something is over.
+func (e *Engine) keepSoon() { e.gate.late = min(e.gate.late, e.now+keepLate) }
 
 // keep hands the next commit to the disk, when none is under way and there is something to keep.
 func (e *Engine) keep() {
@@ -188,7 +188,7 @@ func (e *Engine) committed(batch uint64) {
 	list, last := e.gate.flying, e.gate.newest()
 	e.gate.batch, e.gate.flying = 0, nil
 	if len(list) > 0 {
-		e.over() // they are open no more, or run
+		e.keepSoon() // they are open no more, or run
 	}
 	for i, g := range list {
 		switch {

@@ -14,11 +14,9 @@ const tolerance = 1e-9
 // highs gives, to change, the highest light level of every output under everything that may be, with restart levels and without. A conductor on which the promise is
 // void, because restart levels alone are over its limit, is judged without.
 func (e *Engine) highs() (with, without []units.Level) {
-	for i := range e.outs {
-		d := e.deviceOf(i)
-		e.with[i] = e.outs[i].light(d, true)
-		e.without[i] = e.outs[i].light(d, false)
-	}
+	e.bound()
+	copy(e.with, e.bounds.with)
+	copy(e.without, e.bounds.without)
 	return e.with, e.without
 }
 

@@ -19,9 +19,7 @@ func (w *Wanted) target(o, steps int) units.Level {
 
 // clone copies the look so that one side can change.
 func (w Wanted) clone() Wanted {
-	n := len(w.Levels)
-	both := append(append(make([]units.Level, 0, 2*n), w.Levels...), w.Caps...)
-	w.Levels, w.Caps, w.Black = both[:n:n], both[n:], slices.Clone(w.Black)
+	w.Levels, w.Black, w.Caps = slices.Clone(w.Levels), slices.Clone(w.Black), slices.Clone(w.Caps)
 	return w
 }
 

@@ -1,11 +1,15 @@
 package engine
 
-import "lookgate/presets/finding"
+import (
+	"strings"
+
+	"lookgate/presets/finding"
+)
 
 // waysOut says what to do about refusals that name no remedy of their own.
 var waysOut = map[finding.Code]finding.Remedy{
 	finding.BadLevel:       {When: finding.Later, Words: "send a number in that range"},
-	finding.BadArguments:   {When: finding.Later, Words: "send one of: recall, arm, go, back, level, zone-level, step, blackout, worklight, circuit-out, circuit-in, circuit-locked-off, attest, query, reload"},
+	finding.BadArguments:   {When: finding.Later, Words: "send one of: " + spoken(Verbs)},
 	finding.UnknownZone:    {When: finding.Later, Words: "send the name of a zone as rig.yaml has it"},
 	finding.UnknownCircuit: {When: finding.Later, Words: "send the name of a circuit as rig.yaml has it"},
 	finding.UnknownOutput:  {When: finding.Later, Words: "send the name of an output as rig.yaml has it"},
@@ -16,6 +20,14 @@ var waysOut = map[finding.Code]finding.Remedy{
 	finding.EngineerOnly:   {When: finding.Later, Words: "have it done from a station that stations.yaml names as the engineer's"},
 	finding.NotLockedOff:   {When: finding.Later, Words: "nothing is to be done"},
 	finding.Busy:           {When: finding.Later, Words: "wait for the disk; blackout and lowering work meanwhile"},
+}
+
+func spoken(verbs []Verb) string {
+	var words []string
+	for _, v := range verbs {
+		words = append(words, string(v))
+	}
+	return strings.Join(words, ", ")
 }
 
 // remedied gives findings that name no way out the one of their code.

@@ -37,11 +37,11 @@ func (e *Engine) open() []Open {
 	if e.running != nil && newest < 0 {
 		list = append(list, e.openOf(e.running))
 	} else if r := e.running; r != nil {
-		list = append(list, Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: Superseded})
+		list = append(list, ending(r.command, Superseded))
 	}
 	for i := range e.gate.flying {
 		g := &e.gate.flying[i]
-		o := Open{ID: g.command.ID, Station: g.command.Station, Verb: g.command.Verb, End: On}
+		o := ending(g.command, On)
 		switch {
 		case i == newest:
 			o = e.openOf(e.runs(g.command, *g.change))
@@ -53,14 +53,18 @@ func (e *Engine) open() []Open {
 		list = append(list, o)
 	}
 	for i := range e.gate.waiting { // only where nothing follows any more
-		c := e.gate.waiting[i].command
-		list = append(list, Open{ID: c.ID, Station: c.Station, Verb: c.Verb, End: DroppedEnd})
+		list = append(list, ending(e.gate.waiting[i].command, DroppedEnd))
 	}
 	return list
 }
 
+func ending(c Command, end End) Open {
+	return Open{ID: c.ID, Station: c.Station, Verb: c.Verb, End: end}
+}
+
 func (e *Engine) openOf(r *running) Open {
-	o := Open{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, Picture: r.picture}
+	o := ending(r.command, "")
+	o.Picture = r.picture
 	for _, i := range r.outputs {
 		o.Outputs = append(o.Outputs, e.name(i))
 	}
@@ -100,7 +104,7 @@ func (e *Engine) supersede() {
 func (e *Engine) finish() {
 	if len(e.owed) > 0 {
 		e.out.Outcomes, e.owed = append(e.out.Outcomes, e.owed...), nil
-		e.over()
+		e.keepSoon()
 	}
 	if e.running == nil {
 		return
@@ -130,16 +134,18 @@ func (e *Engine) rest() {
 	}
 }
 
+// stands reports whether an output is where the running command wants it.
+func (e *Engine) stands(i int) bool {
+	if e.running.resumed {
+		return e.arrived(i)
+	}
+	o := &e.outs[i]
+	return o.attested || o.driven && o.there(e.deviceOf(i))
+}
+
 func (e *Engine) reached() bool {
 	for _, o := range e.running.outputs {
-		out := &e.outs[o]
-		if e.resuming() {
-			if !e.arrived(o) {
-				return false
-			}
-			continue
-		}
-		if !out.attested && (!out.driven || !out.there(e.deviceOf(o))) {
+		if !e.stands(o) {
 			return false
 		}
 	}
@@ -158,7 +164,7 @@ func (e *Engine) reached() bool {
 // outcome says how the running command ended and where every output that is not certainly there stands.
 func (e *Engine) outcome(end End) {
 	r := e.running
-	e.over()
+	e.keepSoon()
 	o := Outcome{ID: r.command.ID, Station: r.command.Station, Verb: r.command.Verb, End: end, Took: e.now - r.since, Resumed: r.resumed}
 	for _, i := range r.outputs {
 		out, d := &e.outs[i], e.deviceOf(i)
