@@ -86,7 +86,8 @@ func (g *gate) changing() bool {
 func (e *Engine) fold(c Command, ch change) {
 	for _, list := range [][]gated{e.gate.flying, e.gate.waiting} {
 		for i := range list {
-			if list[i].change == nil {
+			if list[i].change == nil { // a level that was said before must not be done after what lowers; a zone's black it does not lift
+				list[i].dead = list[i].dead || list[i].again && !(c.Verb == Blackout && c.Target != "")
 				continue
 			}
 			look := &list[i].change.look
@@ -196,7 +197,7 @@ func (e *Engine) committed(batch uint64) {
 			e.done(g.command, g.findings)
 		case i == last:
 			e.beginChecked(g)
-		case g.again && i > last:
+		case g.again && i > last && !g.dead:
 			e.command(g.command)
 		default:
 			e.accept(g.command, g.findings)

@@ -45,7 +45,7 @@ func (e *Engine) open() []Open {
 		switch {
 		case i == newest:
 			o = e.openOf(e.runs(g.command, *g.change))
-		case g.change != nil:
+		case g.change != nil || g.dead:
 			o.End = Superseded
 		case g.again:
 			o.End = DroppedEnd
