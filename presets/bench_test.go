@@ -200,7 +200,7 @@ func (h *hands) doPicture(words string) bool {
 func (h *hands) doSite(words string) bool {
 	switch words {
 	case "name in the rig why it may be so, and who decided it":
-		h.circuit().Exception = &rig.Exception{Reason: "short run", By: "R. Ames"}
+		h.circuit().Exception = &rig.Decision{Reason: "short run", By: "R. Ames"}
 	case "give its displacement in the rig, as measured or as the maker has it":
 		for i := range h.rig.PanelTypes {
 			h.rig.PanelTypes[i].DisplacementKnown = true

@@ -43,7 +43,7 @@ func randomCase(seed uint64) (*rig.Rig, *presets.Preset, presets.Conditions) {
 		r.Circuits[i].Breaker += units.Amps(rng.IntN(8))
 		r.Circuits[i].HomeRun, r.Circuits[i].Jumper = 30, 30
 		if rng.IntN(6) == 0 {
-			r.Circuits[i].HomeRun, r.Circuits[i].Exception = units.Amps(4+rng.IntN(8)), &rig.Exception{Reason: "drawn", By: "chance"}
+			r.Circuits[i].HomeRun, r.Circuits[i].Exception = units.Amps(4+rng.IntN(8)), &rig.Decision{Reason: "drawn", By: "chance"}
 		}
 	}
 	c := presets.Conditions{}

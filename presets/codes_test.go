@@ -49,7 +49,7 @@ var pairs = []pair{
 		}},
 	{name: "a home run that an exception lets stand behind a larger breaker", code: finding.CableOver, place: finding.Place{Kind: "home run", Name: "A1"}, now: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
-			r.Circuits[0].HomeRun, r.Circuits[0].Exception = 14, &rig.Exception{Reason: "short run", By: "R. Ames"}
+			r.Circuits[0].HomeRun, r.Circuits[0].Exception = 14, &rig.Decision{Reason: "short run", By: "R. Ames"}
 			r.PanelTypes[0].White = pick[units.Watts](over, 87.5, 87.51)
 		}},
 	{name: "a leg of a board", code: finding.LegOver, place: finding.Place{Kind: "leg", Name: "A L1"}, now: true,

@@ -5,6 +5,7 @@ package rig
 import (
 	"time"
 
+	"lookgate/presets/cable"
 	"lookgate/presets/units"
 )
 
@@ -12,7 +13,8 @@ import (
 type Rig struct {
 	Name       string
 	Supply     Supply
-	Boards     []Board
+	Cables     []Cable
+	Boards     []Board // a board stands behind the board that feeds it
 	PanelTypes []PanelType
 	Walls      []Wall
 	Panels     []Panel
@@ -26,24 +28,39 @@ type Rig struct {
 	Sources    []Source
 	Modes      []Mode
 	Hold       time.Duration // how long a command's raises may wait before they are dropped
+	Drop       DropLimits
+	Credit     *Decision // who decided that a preset may state the mean of its picture and count on it; nil: full white always counts
 }
+
+// Decision names who decided something that the plain rules do not allow, and why.
+type Decision struct{ Reason, By string }
+
+// DropLimits are the largest parts of the supply's voltage that may be lost on the way: in a circuit, and from the supply to the last panel.
+// 3 % and 5 % are the usual figures (NEC 210.19 and 215.2, informational notes; advice, no rule). Zero stands for them.
+type DropLimits struct{ Circuit, Total units.Share }
 
 // System is how a supply is wound.
 type System uint8
 
-// The supply systems of this version. A delta comes with the feeder trees.
+// The supply systems.
 const (
 	NoSystem    System = iota
 	SinglePhase        // one leg and a neutral
 	SplitPhase         // two legs of opposite phase and a neutral (120/240 V)
 	Wye                // three legs 120 degrees apart and a neutral (208Y/120, 230/400 V)
+	Delta              // three legs 120 degrees apart and no neutral: loads stand between legs
 )
 
 // Legs gives the number of line conductors.
-func (s System) Legs() int { return int(s) }
+func (s System) Legs() int { return [...]int{0, 1, 2, 3, 3}[s] }
+
+// HasNeutral reports whether a common return comes with the legs.
+func (s System) HasNeutral() bool { return s != NoSystem && s != Delta }
 
 // String gives the word of the site file.
-func (s System) String() string { return [...]string{"none", "single-phase", "split-phase", "wye"}[s] }
+func (s System) String() string {
+	return [...]string{"none", "single-phase", "split-phase", "wye", "delta"}[s]
+}
 
 // Supply is the service or generator that feeds all boards. Voltages are the lowest that are expected under load.
 type Supply struct {
@@ -52,8 +69,32 @@ type Supply struct {
 	LineNeutral units.Volts
 	LineLine    units.Volts // two legs against each other; nothing for a single-phase supply
 	Main        units.Amps  // rating of the legs' overcurrent device
-	Neutral     units.Amps  // rating of the neutral
+	Neutral     units.Amps  // rating of the neutral; nothing on a delta
 	Factor      units.Share // what part of the main a continuous load may use
+	Origin      Origin
+	Capacity    Capacity // of a transformer or generator
+}
+
+// Origin says what stands behind a supply.
+type Origin uint8
+
+// A transformer has a capacity; a generator has one too, and takes load only in steps and slowly.
+const (
+	Service Origin = iota // a service whose capacity is its main's
+	Transformer
+	Generator
+)
+
+// String gives the word of the site file.
+func (o Origin) String() string { return [...]string{"service", "transformer", "generator"}[o] }
+
+// Capacity is what a transformer or generator can give. The zero value says nothing of it, which is not assessed and never unlimited.
+type Capacity struct {
+	Power  units.VoltAmps // rated apparent power, all legs together
+	Factor units.Share    // what part of it a continuous load may use
+	Real   units.Watts    // of a generator: rated active power
+	Step   units.Watts    // of a generator: the largest load that it takes at once
+	Settle time.Duration  // of a generator: how long it needs after a step before the next one
 }
 
 // Numbering is how a board counts its poles.
@@ -69,14 +110,42 @@ const (
 // String gives the word of the site file.
 func (n Numbering) String() string { return [...]string{"odd-even", "ways"}[n] }
 
-// Board is a distribution board fed by the supply.
+// Board is a distribution board.
 type Board struct {
 	Name      string
 	Numbering Numbering
 	Poles     int // places for poles
 	Main      units.Amps
-	Neutral   units.Amps
+	Neutral   units.Amps // nothing on a delta
 	Factor    units.Share
+	From      int        // the board that feeds this one, counted from 1; 0 for the supply
+	Feeder    *Run       // the cable that feeds it; nil where the rig says nothing of it
+	Carries   units.Amps // rating of the feeder's line conductors, all sets together; 0 where the rig says nothing of the feeder
+	Residual  units.Amps // rated residual current of a device for the whole board; 0 for none
+	Exception *Decision  // the main may be larger than what the feeder carries
+}
+
+// Run is a length of cable, one way.
+type Run struct {
+	Cable  int // into the rig's cables
+	Length units.Metres
+	Sets   int // cables in parallel, each conductor as often; 0 stands for 1
+}
+
+// Cable is a kind of cable: what its conductors are, and what each may carry as it is laid.
+type Cable struct {
+	Name      string
+	Size      cable.Size
+	Stranding cable.Stranding
+	At        units.Celsius // temperature of the conductor under load, for its resistance
+	Rating    units.Amps    // as its standard or maker has it, before the factors
+	Ambient   units.Share   // factor for the temperature around it; 1 where it is that of the rating
+	Grouping  units.Share   // factor for other loaded conductors beside it, the neutral counted where it is loaded; 1 where there are none
+}
+
+// Carries gives what the cable carries as it is laid.
+func (c Cable) Carries() units.Amps {
+	return units.Amps(float64(c.Rating) * float64(c.Ambient) * float64(c.Grouping))
 }
 
 // LegOf gives the leg, from 0, that a pole of the board stands on. Legs go by row of the board: in an odd-even board the two poles of a row share a leg.
@@ -100,6 +169,37 @@ type PanelType struct {
 	DisplacementKnown bool        // where it is not known it may be anything within plus or minus arccos(PF)
 	Third             units.Share // third harmonic, as a share of the computed current
 	FeedThrough       units.Amps  // rating of the panel's own power in and out
+	Red, Green, Blue  units.Watts // what full level of each primary alone adds to black; all zero where it is not known
+	Inrush            Inrush
+	PerBreaker        []PerBreaker // the maker's figures; the first that fits a breaker counts
+	Leakage           units.Amps   // earth leakage in normal use; 0 where it is not known
+}
+
+// Inrush is the pulse that a panel's supply draws when it is switched on. A peak of 0 is not known.
+type Inrush struct {
+	Peak  units.Amps    // crest, not rms
+	Width time.Duration // at half the peak
+}
+
+// Curve is how a breaker of IEC 60898-1 trips at once: B at 3 to 5 times its rating, C at 5 to 10, D at 10 to 20.
+type Curve uint8
+
+// NoCurve is a breaker whose rig does not say.
+const (
+	NoCurve Curve = iota
+	CurveB
+	CurveC
+	CurveD
+)
+
+// String gives the letter that stands on the breaker.
+func (c Curve) String() string { return [...]string{"none", "B", "C", "D"}[c] }
+
+// PerBreaker is a maker's word on how many panels one breaker may switch on.
+type PerBreaker struct {
+	Curve   Curve // NoCurve: whatever its curve
+	Breaker units.Amps
+	Panels  int
 }
 
 // Watts gives what a panel draws at a level with full white up: the widest picture that level allows.
@@ -122,9 +222,6 @@ type Panel struct {
 	Type        int
 }
 
-// Exception names who decided that a breaker may be larger than what hangs behind it, and why.
-type Exception struct{ Reason, By string }
-
 // Circuit is a breaker, its poles, the home run and the chain of panels in feeding order.
 type Circuit struct {
 	Name      string
@@ -135,7 +232,20 @@ type Circuit struct {
 	HomeRun   units.Amps // rating of the cable from the board and of its connectors
 	Jumper    units.Amps // rating of the cables from panel to panel
 	Panels    []int      // in feeding order, each once
-	Exception *Exception
+	Exception *Decision  // the breaker may be larger than what hangs behind it
+	Home      *Run       // the cable from the board to the first panel; nil where the rig says nothing of it
+	Link      *Run       // the cable from each panel to the next
+	Curve     Curve
+	Residual  units.Amps       // rated residual current of a device of its own; 0 for none
+	Above     *AboveContinuous // nil: the load never goes above the continuous limit
+}
+
+// AboveContinuous allows a circuit more than its continuous limit for a while, up to its breaker's rating and never above it. A continuous load is one of 3 h
+// or more (NEC Article 100), so what stays on for less may use the rest of the breaker. It holds for the breaker alone: cables and connectors keep their ratings.
+type AboveContinuous struct {
+	For      time.Duration // longest time above the limit, under 3 h
+	Rest     time.Duration // time at or below the limit before the next
+	Decision Decision
 }
 
 // OtherLoad is something else on a board: lights, machines. It counts at its connected maximum, and may be off at any moment.

@@ -53,12 +53,12 @@ func (r *reader) circuitFigures(f *fields) rig.Circuit {
 }
 
 // exceptionOf reads who decided that a breaker may be larger than what hangs behind it.
-func exceptionOf(v value) *rig.Exception {
+func exceptionOf(v value) *rig.Decision {
 	if !v.here() {
 		return nil
 	}
 	f := v.fields()
-	e := &rig.Exception{Reason: f.need("reason").text(), By: f.need("by").text()}
+	e := &rig.Decision{Reason: f.need("reason").text(), By: f.need("by").text()}
 	f.done()
 	return e
 }

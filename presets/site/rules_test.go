@@ -158,7 +158,7 @@ func TestRead_Exceptions(t *testing.T) {
 	}
 	require.Equal(t, units.Amps(20), circuit("S2").Breaker)
 	require.Equal(t, []int{12}, circuit("S2").Poles)
-	require.Equal(t, &rig.Exception{Reason: "rated cable on order", By: "A. Reader"}, circuit("S2").Exception)
+	require.Equal(t, &rig.Decision{Reason: "rated cable on order", By: "A. Reader"}, circuit("S2").Exception)
 	require.Equal(t, []int{3}, circuit("S3").Poles, "the circuits after an exception keep their poles")
 	require.Equal(t, units.Share(0.9), circuit("S3").Factor)
 	require.Equal(t, units.Amps(13), circuit("S3").Jumper)

@@ -28,6 +28,12 @@ type (
 	Degrees float64
 	// Millimetres is a length.
 	Millimetres float64
+	// Metres is a length of cable, one way.
+	Metres float64
+	// OhmsPerMetre is the resistance or reactance of one conductor of a cable, for each metre of it.
+	OhmsPerMetre float64
+	// Celsius is a temperature.
+	Celsius float64
 	// Share is a fraction of something, from 0 to 1: a continuous factor, a power factor, a usable part of a link.
 	Share float64
 	// BitsPerSecond is a data rate.
@@ -65,6 +71,15 @@ func (d Degrees) String() string { return trimmed(float64(d), 1) + "°" }
 
 // String prints millimetres: "500 mm".
 func (m Millimetres) String() string { return trimmed(float64(m), 1) + " mm" }
+
+// String prints metres: "12.5 m".
+func (m Metres) String() string { return trimmed(float64(m), 2) + " m" }
+
+// String prints what cable tables print, for a kilometre: "6.496 ohm/km".
+func (o OhmsPerMetre) String() string { return trimmed(float64(o)*1000, 4) + " ohm/km" }
+
+// String prints a temperature: "40 °C".
+func (c Celsius) String() string { return trimmed(float64(c), 1) + " °C" }
 
 // String prints a share as per cent: "80 %".
 func (s Share) String() string { return trimmed(float64(s)*100, 1) + " %" }

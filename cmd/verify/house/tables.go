@@ -10,7 +10,7 @@ const all = "..."
 // tier do not see each other.
 var (
 	belowFinding = []string{"presets/units"}
-	belowRig     = append([]string{"presets/finding"}, belowFinding...)
+	belowRig     = append([]string{"presets/finding", "presets/cable"}, belowFinding...)
 	belowPower   = append([]string{"presets/rig"}, belowRig...)
 	belowPresets = append([]string{"presets/power", "presets/picture", "presets/light"}, belowPower...)
 	belowSite    = append([]string{"presets"}, belowPresets...)
@@ -26,6 +26,7 @@ var (
 var mayImport = map[string][]string{
 	"presets/units":   {},
 	"presets/finding": belowFinding,
+	"presets/cable":   belowFinding,
 	"presets/rig":     belowRig,
 	"presets/power":   belowPower,
 	"presets/picture": belowPower,
@@ -33,10 +34,14 @@ var mayImport = map[string][]string{
 	"presets":         belowPresets,
 	"presets/site":    belowSite,
 	"presets/engine":  belowSite,
+	// What is made of a site or for one: it sees what reading a site sees, and the reading.
+	"presets/draft":     append([]string{"presets/site"}, belowSite...),
+	"presets/papers":    append([]string{"presets/site"}, belowSite...),
+	"presets/alignment": append([]string{"presets/site"}, belowSite...),
 	// The plant checks the arithmetic of power with its own, so it must not see it.
-	"presets/plant": {"presets/units", "presets/rig"},
+	"presets/plant": {"presets/units", "presets/cable", "presets/rig"},
 	// Rigs for the tests of whatever works on one.
-	"presets/rig/rigtest": {"presets/units", "presets/rig"},
+	"presets/rig/rigtest": {"presets/units", "presets/cable", "presets/rig"},
 	"presets/trial":       belowTrial,
 
 	"protocols":       anyPresets,
