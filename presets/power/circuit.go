@@ -8,10 +8,15 @@ import (
 
 // circuit is a breaker with what hangs on it, summed up by kind of load: a solve costs outputs and circuits, not panels.
 type circuit struct {
-	loads []load
-	own   wire // sum of the loads by their index; only read where there are several
-	wire  int  // conductor of the breaker
-	cable int  // conductor of the home run, -1 where it is none of its own
+	connection
+	bank       int
+	loads      []load
+	own        wire      // sum of the loads by their index; only read where there are several
+	wire       int       // conductor of the breaker
+	cable      int       // conductor of the home run, -1 where it is none of its own
+	from, to   int       // into the model's chain
+	home, jump impedance // of the loops from the board to the first panel, and from each to the next
+	dead       bool      // nothing works at the end of it, whatever the level: there is no voltage left
 }
 
 // load is the part of a circuit's current that is of one kind: base at black, and for each output a slope.
@@ -27,51 +32,93 @@ type term struct {
 	slope  float64
 }
 
-// addCircuits sums up the panels of every circuit.
+// link is one panel in its chain.
+type link struct {
+	panel, output int32 // output -1: none, at full white
+	kind          int32
+	load, term    int32 // where its amps are summed up: a load of its circuit, a term of the model
+}
+
+// kind is what a panel type draws.
+type kind struct {
+	black, white float64 // volt-amperes
+	wave         wave
+	cos, sin     float64 // of the lag; 1 and 0 where it is not known
+}
+
+func (m *Model) addKinds() {
+	for _, t := range m.rig.PanelTypes {
+		k := kind{black: float64(t.Black) / float64(t.PF), white: float64(t.White) / float64(t.PF)}
+		k.wave = waveOf(t.Displacement, t.DisplacementKnown, t.PF, t.Third)
+		k.cos, k.sin = unit(k.wave.lag)
+		m.kinds = append(m.kinds, k)
+	}
+}
+
+// addCircuits lays the panels of every circuit out in their chains, and gives them their loads and terms. The amps come later, with the voltages.
 func (m *Model) addCircuits() {
 	outputs := m.outputOfPanels()
 	m.circuits = make([]circuit, len(m.rig.Circuits))
 	for i, c := range m.rig.Circuits {
-		b := &m.boards[c.Board]
+		b := &m.banks[c.Board]
 		b.circuits = append(b.circuits, i)
-		m.circuits[i] = m.sum(c, b, outputs)
+		m.circuits[i] = m.lay(c, b, outputs)
 	}
 }
 
-// sum makes a circuit's loads from its panels. All of them see the voltage of the circuit's poles.
-func (m *Model) sum(c rig.Circuit, b *bank, outputs []int) circuit {
-	legs := m.rig.Legs(c)
-	volts := float64(m.rig.Supply.Volts(len(legs)))
-	var of circuit
-	var parts [][]term
+// lay makes a circuit's chain, loads and terms.
+func (m *Model) lay(c rig.Circuit, b *bank, outputs []int) circuit {
+	of := circuit{connection: connect(m.rig.Legs(c), m.rig.Supply.System), bank: c.Board, from: len(m.chain), cable: -1}
+	of.home, of.jump = loop(m.rig.Impedance(c.Home)), loop(m.rig.Impedance(c.Link))
+	m.drops = m.drops || !of.home.none() || !of.jump.none()
+	var parts [][]int // by load, the outputs of its terms
 	for _, p := range c.Panels {
-		t := m.rig.PanelTypes[m.rig.Panels[p].Type]
-		i := of.load(b.index(group{connect(legs, m.rig.Supply.System), waveOf(t.Displacement, t.DisplacementKnown, t.PF, t.Third)}))
+		k := m.rig.Panels[p].Type
+		i := of.load(b.index(group{of.connection, m.kinds[k].wave}))
 		if i == len(parts) {
 			parts = append(parts, nil)
 		}
-		black, white := float64(t.Black)/(volts*float64(t.PF)), float64(t.White)/(volts*float64(t.PF))
-		if outputs[p] < 0 {
-			of.loads[i].base += white
-			continue
+		l := link{panel: int32(p), output: int32(outputs[p]), kind: int32(k), load: int32(i), term: -1}
+		if outputs[p] >= 0 {
+			if l.term = int32(last(parts[i], outputs[p])); l.term < 0 {
+				l.term = int32(len(parts[i]))
+				parts[i] = append(parts[i], outputs[p])
+			}
 		}
-		of.loads[i].base += black
-		parts[i] = addTerm(parts[i], term{outputs[p], white - black})
+		m.chain = append(m.chain, l)
 	}
+	of.to = len(m.chain)
 	return m.close(of, b, parts)
 }
 
+// last gives the last place of an output in a list, -1 where it is not in it. Neighbours in a chain mostly share an output.
+func last(list []int, output int) int {
+	for i := len(list) - 1; i >= 0; i-- {
+		if list[i] == output {
+			return i
+		}
+	}
+	return -1
+}
+
 // close stores the terms and makes the sum of the circuit's own kinds of load.
-func (m *Model) close(of circuit, b *bank, parts [][]term) circuit {
+func (m *Model) close(of circuit, b *bank, parts [][]int) circuit {
 	var arms []arm
 	for i := range of.loads {
 		of.loads[i].from = len(m.terms)
-		m.terms = append(m.terms, parts[i]...)
+		for _, o := range parts[i] {
+			m.terms = append(m.terms, term{output: o})
+		}
 		of.loads[i].to = len(m.terms)
 		w := b.groups[of.loads[i].group].wave
 		arms = append(arms, arm{group: i, angle: -w.lag, spread: w.spread})
 	}
-	of.own, of.cable = newWire(arms), -1
+	for k := of.from; k < of.to; k++ {
+		if l := &m.chain[k]; l.term >= 0 {
+			l.term += int32(of.loads[l.load].from)
+		}
+	}
+	of.own = newWire(arms)
 	return of
 }
 
@@ -82,17 +129,6 @@ func (c *circuit) load(group int) int {
 	}
 	c.loads = append(c.loads, load{group: group})
 	return len(c.loads) - 1
-}
-
-// addTerm adds a panel to its output's term. Neighbours in a chain mostly share an output, so the last term is looked at first.
-func addTerm(ts []term, t term) []term {
-	for i := len(ts) - 1; i >= 0; i-- {
-		if ts[i].output == t.output {
-			ts[i].slope += t.slope
-			return ts
-		}
-	}
-	return append(ts, t)
 }
 
 // outputOfPanels gives each panel's output, -1 where it has none.

@@ -28,7 +28,7 @@ func connect(legs []int, s rig.System) connection {
 		return connection{1, legs[0]}
 	case len(legs) > 2:
 		return connection{3, 0}
-	case s != rig.Wye:
+	case s.Legs() < 3:
 		return connection{2, 0}
 	case legs[1] == (legs[0]+1)%3:
 		return connection{2, legs[0]}
@@ -64,7 +64,7 @@ func (c connection) on(leg int, s rig.System) (float64, bool) {
 		return legAngle(leg, s), c.legs == 3 || c.first == leg
 	}
 	angle := legAngle(c.first, s)
-	if s == rig.Wye {
+	if s.Legs() == 3 {
 		angle += 30
 	}
 	if leg != c.first {

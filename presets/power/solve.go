@@ -1,9 +1,6 @@
 package power
 
-import (
-	"lookgate/presets/rig"
-	"lookgate/presets/units"
-)
+import "lookgate/presets/units"
 
 // State is what a solve takes as given.
 type State struct {
@@ -50,21 +47,25 @@ func (w *wire) current(of sum, x []float64) float64 {
 }
 
 func (m *Model) solve(s State, dst []units.Amps, of sum) []units.Amps {
-	var own, ownSupply [stack]float64
+	var own [stack]float64
 	dst = grow(dst, len(m.conductors))
-	total := room(ownSupply[:], len(m.supply.groups))
-	for i := range m.boards {
-		b := &m.boards[i]
-		x := room(own[:], len(b.groups))
-		copy(x, b.fixed)
-		for _, c := range b.circuits {
-			m.solveCircuit(c, s, x, dst, of)
-		}
-		b.solve(x, dst, of)
-		b.addTo(total, x)
-	}
-	m.supply.solve(total, dst, of)
+	m.solveBank(m.supply(), s, room(own[:], len(m.banks[m.supply()].groups)), dst, of)
 	return dst
+}
+
+// solveBank writes the currents of a bank and of all that hangs on it, and leaves its loads by their kind in x, which is clear before.
+func (m *Model) solveBank(i int, s State, x []float64, dst []units.Amps, of sum) {
+	b := &m.banks[i]
+	copy(x, b.fixed)
+	for _, k := range b.fed {
+		m.solveFed(k, s, x, dst, of)
+	}
+	for _, c := range b.circuits {
+		m.solveCircuit(c, s, x, dst, of)
+	}
+	for k := range b.wires {
+		dst[b.at[k]] = units.Amps(b.wires[k].current(of, x))
+	}
 }
 
 func grow(dst []units.Amps, n int) []units.Amps {
@@ -117,14 +118,16 @@ func (m *Model) draw(l *load, levels []units.Level) float64 {
 	return v
 }
 
-// solve writes the currents of a board's or supply's legs and neutral.
-func (b *bank) solve(x []float64, dst []units.Amps, of sum) {
-	for i := range b.wires {
-		dst[b.first+i] = units.Amps(b.wires[i].current(of, x))
-	}
+// solveFed solves a bank that hangs on another and adds its loads to that one's. The room for them is this function's, since what a loop declares for a call of
+// its own function goes to the heap.
+func (m *Model) solveFed(i int, s State, up []float64, dst []units.Amps, of sum) {
+	var own [stack]float64
+	x := room(own[:], len(m.banks[i].groups))
+	m.solveBank(i, s, x, dst, of)
+	m.banks[i].addTo(up, x)
 }
 
-// addTo adds a board's loads to the supply's.
+// addTo adds a bank's loads to those of the bank that it hangs on.
 func (b *bank) addTo(total, x []float64) {
 	for k, at := range b.up {
 		total[at] += x[k]
@@ -134,39 +137,22 @@ func (b *bank) addTo(total, x []float64) {
 // WorstOf gives the worst current of one conductor, the same number as Worst. It looks only at the circuits that the conductor feeds, and does not allocate.
 func (m *Model) WorstOf(conductor int, s State) units.Amps {
 	c := m.conductors[conductor]
-	switch {
-	case c.Circuit >= 0:
+	if c.Circuit >= 0 {
 		return units.Amps(m.circuitSum(c.Circuit, s, nil, m.box))
-	case c.Board >= 0:
-		return m.worstOfBoard(c, conductor, s)
-	default:
-		return m.worstOfSupply(conductor, s)
 	}
-}
-
-func (m *Model) worstOfBoard(c rig.Conductor, conductor int, s State) units.Amps {
+	b := m.bankOf(c)
 	var own [stack]float64
-	b := &m.boards[c.Board]
 	x := room(own[:], len(b.groups))
 	m.fill(b, s, x)
-	return units.Amps(b.wires[conductor-b.first].current(m.box, x))
+	return units.Amps(b.wires[m.wireOf[conductor]].current(m.box, x))
 }
 
-func (m *Model) worstOfSupply(conductor int, s State) units.Amps {
-	var own, ownSupply [stack]float64
-	total := room(ownSupply[:], len(m.supply.groups))
-	for i := range m.boards {
-		b := &m.boards[i]
-		x := room(own[:], len(b.groups))
-		m.fill(b, s, x)
-		b.addTo(total, x)
-	}
-	return units.Amps(m.supply.wires[conductor-m.supply.first].current(m.box, total))
-}
-
-// fill adds up a board's loads by their kind.
+// fill adds up a bank's loads by their kind, in x, which is clear before.
 func (m *Model) fill(b *bank, s State, x []float64) {
 	copy(x, b.fixed)
+	for _, k := range b.fed {
+		m.fillFed(&m.banks[k], s, x)
+	}
 	for _, i := range b.circuits {
 		if s.LockedOff != nil && s.LockedOff[i] {
 			continue
@@ -176,6 +162,14 @@ func (m *Model) fill(b *bank, s State, x []float64) {
 			x[c.loads[k].group] += m.draw(&c.loads[k], s.Levels)
 		}
 	}
+}
+
+// fillFed adds up the loads of a bank that hangs on another, into that one's.
+func (m *Model) fillFed(b *bank, s State, up []float64) {
+	var own [stack]float64
+	x := room(own[:], len(b.groups))
+	m.fill(b, s, x)
+	b.addTo(up, x)
 }
 
 // Over gives the conductors whose worst current is above their limit, ascending, without the void ones. At the limit is not over.

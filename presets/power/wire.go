@@ -34,6 +34,7 @@ type wire struct {
 	box      *sweep  // largest sum over arms from nothing to their size
 	point    *sweep  // largest sum with every arm at its size; nil where all directions are known
 	third    bool    // third harmonics count
+	off      float64 // radians that drop may have turned any of its currents from where they are counted, either way
 	corner   bool    // every corner is solved by point, since directions are unknown and third harmonics count
 }
 
@@ -101,6 +102,17 @@ func (w *wire) apart() bool {
 
 // worst gives the largest current over all arms from nothing to x, which is indexed by their groups.
 func (w *wire) worst(x []float64) float64 {
+	if w.off == 0 {
+		return w.largest(x)
+	}
+	sum := 0.0
+	for i := range w.arms {
+		sum += x[w.arms[i].group]
+	}
+	return w.largest(x) + w.off*sum
+}
+
+func (w *wire) largest(x []float64) float64 {
 	switch {
 	case w.corners != nil:
 		best := 0.0
@@ -184,6 +196,12 @@ func (w *wire) thirdSum(y []float64) float64 {
 		part += y[i] * w.arms[i].third
 	}
 	return sum + math.Abs(part)
+}
+
+// thirdOf gives the third harmonic with every kind of load at its size in x.
+func (w *wire) thirdOf(x []float64) float64 {
+	var own [stack]float64
+	return w.thirdSum(w.gather(x, room(own[:], len(w.arms)))) + w.balancedThird(x)
 }
 
 // thirdBound gives the largest third harmonic with every arm anywhere from nothing to x: of each form the heavier side.

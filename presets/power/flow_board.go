@@ -1,0 +1,203 @@
+package power
+
+import (
+	"math"
+	"math/cmplx"
+
+	"lookgate/presets/rig"
+	"lookgate/presets/units"
+)
+
+// meet finds the boards' voltages. A circuit as a whole is nearly a load of constant power, so the boards settle with the circuits taken as such, and then the
+// chains are solved again at what came out, until nothing moves.
+func (m *Model) meet(s State, f *Flow) {
+	for range most {
+		change, ok := m.settleBoards(s, f)
+		if !ok {
+			m.fall(s, f)
+			return
+		}
+		if change < fine {
+			return
+		}
+		m.chains(s, f)
+	}
+	m.fall(s, f)
+}
+
+// settleBoards lets the boards' voltages settle, with every circuit as a load of the power that it drew when its chain was solved. It gives how far
+// they moved, and whether they settled at all.
+func (m *Model) settleBoards(s State, f *Flow) (moved float64, ok bool) {
+	floor := working * m.legVolts()
+	for round := range most {
+		m.gather(f)
+		change := m.losses(f)
+		if round == 0 {
+			moved = change
+		}
+		for i := range f.banks {
+			for leg := range m.rig.Supply.System.Legs() {
+				if !(cmplx.Abs(f.banks[i].volts[leg]-f.banks[i].neutral) > floor) {
+					return moved, false
+				}
+			}
+		}
+		if change < fine/10 {
+			return moved, true
+		}
+	}
+	return moved, false
+}
+
+// gather sums up the currents of every bank, from the outermost boards in.
+func (m *Model) gather(f *Flow) {
+	legs := m.rig.Supply.System.Legs()
+	for i := range f.banks {
+		f.banks[i].amps, f.banks[i].neutralAmps = [3]complex128{}, 0
+	}
+	for i := m.supply() - 1; i >= 0; i-- {
+		b, fb := &m.banks[i], &f.banks[i]
+		for _, c := range b.circuits {
+			if f.sent[c] == 0 || f.fallen[c] {
+				continue
+			}
+			now := fb.across(m.circuits[c].connection, legs)
+			// The same power at another voltage: the current's conjugate goes as one over the voltage.
+			fb.add(m.circuits[c].connection, f.current[c]*cmplx.Conj(f.sent[c]/now), legs)
+		}
+		for _, l := range b.loads {
+			m.addLoad(fb, &m.rig.Loads[l])
+		}
+		up := &f.banks[b.from]
+		for leg := range up.amps {
+			up.amps[leg] += fb.amps[leg]
+		}
+		up.neutralAmps += fb.neutralAmps
+	}
+}
+
+// add puts a circuit's current on its legs: a load between two comes back on the other one.
+func (b *bankFlow) add(c connection, current complex128, legs int) {
+	b.amps[c.first] += current
+	if c.legs == 2 {
+		b.amps[(c.first+1)%legs] -= current
+		return
+	}
+	b.neutralAmps += current
+}
+
+// addLoad puts another load on its bank, at its current, lagging the voltage that it stands at.
+func (m *Model) addLoad(b *bankFlow, l *rig.OtherLoad) {
+	lag := 0.0
+	if l.DisplacementKnown {
+		lag = float64(l.Displacement)
+	}
+	re, im := unit(-lag)
+	size := complex(float64(l.Current), 0) * complex(re, im)
+	legs := m.rig.Supply.System.Legs()
+	c := connect(l.Legs, m.rig.Supply.System)
+	if c.legs < 3 {
+		v := b.across(c, legs)
+		b.add(c, size*v/complex(cmplx.Abs(v), 0), legs)
+		return
+	}
+	for leg := range legs {
+		v := b.volts[leg]
+		b.amps[leg] += size * v / complex(cmplx.Abs(v), 0)
+	}
+}
+
+// losses sets the boards' voltages to what the currents in their feeders leave, and gives the largest change.
+func (m *Model) losses(f *Flow) float64 {
+	change := 0.0
+	for i := range m.rig.Boards {
+		b, fb := &m.banks[i], &f.banks[i]
+		up, z := &f.banks[b.from], complex(b.feeder.r, b.feeder.x)
+		for leg := range m.rig.Supply.System.Legs() {
+			v := up.volts[leg] - z*fb.amps[leg]
+			change = max(change, cmplx.Abs(v-fb.volts[leg]))
+			fb.volts[leg] = v
+		}
+		n := up.neutral
+		if m.rig.Supply.System.HasNeutral() {
+			n += z * fb.neutralAmps
+		}
+		change = max(change, cmplx.Abs(n-fb.neutral))
+		fb.neutral = n
+	}
+	return change
+}
+
+// fall marks every circuit as without a working point: the boards have none.
+func (m *Model) fall(s State, f *Flow) {
+	for i := range m.circuits {
+		f.fallen[i] = s.LockedOff == nil || !s.LockedOff[i]
+	}
+}
+
+// report writes what was found.
+func (m *Model) report(s State, f *Flow) {
+	if !m.feeds() {
+		m.gather(f)
+	}
+	for i := range f.banks {
+		clear(f.banks[i].x)
+		for k, v := range m.banks[i].fixed {
+			f.banks[i].x[k] = v
+		}
+	}
+	for i := range m.circuits {
+		m.reportCircuit(i, s, f)
+	}
+	for i := m.supply() - 1; i >= 0; i-- {
+		m.reportBank(i, f)
+		m.banks[i].addTo(f.banks[m.banks[i].from].x, f.banks[i].x)
+	}
+	m.reportBank(m.supply(), f)
+	for i, fell := range f.fallen {
+		if fell {
+			f.Collapsed = append(f.Collapsed, i)
+			for _, c := range m.pathOf(i) {
+				f.Amps[c] = units.Amps(math.Inf(1))
+			}
+		}
+	}
+}
+
+// reportCircuit writes a circuit's current and its panels'.
+func (m *Model) reportCircuit(i int, s State, f *Flow) {
+	c := &m.circuits[i]
+	amps := units.Amps(cmplx.Abs(f.current[i]))
+	x := f.banks[c.bank].x
+	for k := c.from; k < c.to; k++ {
+		l := &m.chain[k]
+		v := math.Sqrt(f.re[k]*f.re[k] + f.im[k]*f.im[k])
+		own := f.apparent[k] / v
+		in := math.Sqrt(f.inRe[k]*f.inRe[k] + f.inIm[k]*f.inIm[k])
+		if in == 0 {
+			own = 0
+		}
+		x[c.loads[l.load].group] += own
+		f.Panel[l.panel] = PanelFlow{Volts: units.Volts(v), In: units.Amps(in), Own: units.Amps(own)}
+		if f.fallen[i] {
+			f.Panel[l.panel] = PanelFlow{In: units.Amps(math.Inf(1)), Own: units.Amps(math.Inf(1))}
+		}
+	}
+	f.Amps[c.wire] = amps
+	if c.cable >= 0 {
+		f.Amps[c.cable] = amps
+	}
+}
+
+// reportBank writes the currents of a bank's legs, neutral and feeder, once those of what hangs on it are known.
+func (m *Model) reportBank(i int, f *Flow) {
+	b, fb := &m.banks[i], &f.banks[i]
+	for k, c := range b.at {
+		at := m.conductors[c]
+		if at.Leg >= 0 {
+			f.Amps[c] = units.Amps(cmplx.Abs(fb.amps[at.Leg]))
+			continue
+		}
+		f.Amps[c] = units.Amps(rss(cmplx.Abs(fb.neutralAmps), b.wires[k].thirdOf(fb.x)))
+	}
+}
