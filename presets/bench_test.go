@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -154,6 +155,8 @@ func (h *hands) doPreset(words string) bool {
 				h.preset.Zones[i].Level, h.preset.Zones[i].Cap = z.Level*share, z.Cap*share
 			}
 		}
+	case scan(words, "store it for at most %d min above the continuous limit", &n):
+		h.preset.Above = time.Duration(n) * time.Minute
 	case scan(words, "a restart level of at most %d %% on", &n):
 		_, names, _ := strings.Cut(words, " on ")
 		for i, d := range h.rig.Devices {

@@ -9,13 +9,14 @@ import (
 )
 
 // Check says whether a preset may be on, and everything that speaks against it: breakers that do not protect the cables of circuits that it lights, then
-// conductors in the power model's order, then automatic zones that stay dark, then windows, sources and data runs.
+// conductors in the power model's order, then time above continuous limits, then automatic zones that stay dark, then windows, sources and data runs.
 //
 // What must pass is the whole box of levels from off to the caps, with every output that restarts brighter than its cap counted at its restart level, since
 // a device may restart while the preset is on. A remedy for now is a command that was checked in the same way and passed. A switch to the preset may
 // still have to wait or to dip; that is the engine's to say.
 func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 	shown := p.shown(preset)
+	p = p.allowing(preset)
 	v, b := p.judge(preset, c, shown)
 	v.Cap, v.Binding = p.highest(b, c)
 	if !v.Admitted {
@@ -27,7 +28,8 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 // Admit is Check for whoever switches: where the preset passes, the cap is not looked for (Cap is 0, Binding -1), which is most of the work; where it does not, the
 // verdict is Check's.
 func Admit(p *Plan, preset *Preset, c Conditions) Verdict {
-	v, _ := p.judge(preset, c, p.shown(preset))
+	shown := p.shown(preset)
+	v, _ := p.allowing(preset).judge(preset, c, shown)
 	if v.Admitted {
 		return v
 	}
@@ -51,13 +53,15 @@ func (p *Plan) judge(preset *Preset, c Conditions, shown []finding.Finding) (Ver
 	l := p.load(b, c)
 	v := Verdict{Preset: preset.Number, Name: preset.Name, Levels: b.levels, Caps: b.caps, Binding: -1}
 	v.Findings = append(p.unprotected(b, c), p.overloads(b, l)...)
+	v.Above = p.aboveOf(l.worst)
+	v.Findings = append(v.Findings, p.aboveTime(preset, v.Above, c)...)
 	if f, ok := p.autoDark(preset, b); ok {
 		v.Findings = append(v.Findings, f)
 	}
 	v.Findings = append(v.Findings, shown...)
 	v.Admitted = !finding.Refuses(v.Findings)
 	for i, cond := range p.Power.Conductors() {
-		v.Conductors = append(v.Conductors, ConductorLoad{Conductor: i, Worst: l.worst[i], Limit: cond.Limit, Void: p.Void[i]})
+		v.Conductors = append(v.Conductors, ConductorLoad{Conductor: i, Worst: l.worst[i], Limit: cond.Limit, Void: p.Void[i], For: p.forAt(i, preset)})
 	}
 	return v, b
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -46,6 +47,22 @@ var pairs = []pair{
 			r.PanelTypes[0].White = 200
 			p.Zones[0].Level, p.Zones[0].Cap = 0.25, pick[units.Level](over, 0.5, 0.501)
 			p.Zones[1].Level = 0.5
+		}},
+	{name: "a circuit above its continuous limit for as long as its rig allows", code: finding.AboveTime, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.PanelTypes[0].White = 110
+			for i := range r.Circuits {
+				r.Circuits[i].Above = &rig.AboveContinuous{For: 45 * time.Minute, Rest: 30 * time.Minute}
+			}
+			p.Above = pick(over, 45*time.Minute, 45*time.Minute+1)
+		}},
+	{name: "a circuit at its breaker's rating for a while", code: finding.CircuitOver, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.PanelTypes[0].White = pick[units.Watts](over, 125, 125.01)
+			for i := range r.Circuits {
+				r.Circuits[i].Above = &rig.AboveContinuous{For: 45 * time.Minute, Rest: 30 * time.Minute}
+			}
+			p.Above = 30 * time.Minute
 		}},
 	{name: "a home run that an exception lets stand behind a larger breaker", code: finding.CableOver, place: finding.Place{Kind: "home run", Name: "A1"}, now: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {

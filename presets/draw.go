@@ -115,6 +115,9 @@ func (t *table) row(l ConductorLoad) row {
 	c := t.m.Conductors()[l.Conductor]
 	r := row{name: nameOf(c), by: strings.ReplaceAll(c.By, ".0 A", " A"), share: l.share(), headroom: headroom(l)}
 	r.amps = strings.TrimSuffix(l.Worst.String(), " A") + " / " + l.Limit.String()
+	if l.For > 0 {
+		r.by = fmt.Sprintf("breaker %s for %s", short(l.Limit), units.Spoken(l.For))
+	}
 	if l.Void {
 		r.headroom = "no promise" // what is left says nothing where a restart alone would be over
 	}

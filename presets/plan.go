@@ -18,6 +18,8 @@ type Plan struct {
 	Power *power.Model
 	Void  []bool // per conductor: over already with every output at its restart level, so restarts are not counted there and nothing is promised
 
+	continuous []rig.Conductor // of a plan that lets circuits go above their continuous limits: the conductors with these; nil of any other
+
 	pictures [][]finding.Finding // per preset of the book: what is wrong with its picture
 	restart  []units.Level       // per output: the level that it takes when its device restarts
 	outputOf []int               // per panel, -1 for none

@@ -18,7 +18,8 @@ type Preset struct {
 	Windows  []picture.Window
 	FadeUp   time.Duration
 	FadeDown time.Duration
-	NoDip    bool // refused while the switch to it would have to lower something first that it then raises
+	Above    time.Duration // how long it may take circuits above their continuous limits, where the rig allows it; 0 for never
+	NoDip    bool          // refused while the switch to it would have to lower something first that it then raises
 }
 
 // ZoneLevel is one zone's part of a preset.
@@ -58,6 +59,7 @@ func (b *Book) ByName(name string) *Preset {
 // Conditions are what a check takes as given besides the plan.
 type Conditions struct {
 	LockedOff []bool      // per circuit: the breaker is open and cannot close; nil for none
+	Above     []Allowance // per circuit: what it has left above its continuous limit; nil where all are rested
 	Scale     units.Level // on the preset's levels and caps; 0 stands for 1
 }
 
@@ -67,6 +69,7 @@ type ConductorLoad struct {
 	Worst     units.Amps
 	Limit     units.Amps
 	Void      bool
+	For       time.Duration // how long it may carry more than its continuous limit, up to this one; 0 where the limit holds for any time
 }
 
 // Verdict is what Check says of one preset: admitted, or refused, with all findings.
@@ -75,6 +78,7 @@ type Verdict struct {
 	Name       string
 	Admitted   bool
 	Findings   []finding.Finding
+	Above      []int         // circuits that it takes above their continuous limits, ascending
 	Levels     []units.Level // per output, in the device's steps
 	Caps       []units.Level // per output: the box that must be admissible as a whole
 	Conductors []ConductorLoad

@@ -9,15 +9,19 @@ import (
 )
 
 // answers lists the codes that a lower scale of the preset can answer.
-var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark}
+var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark, finding.AboveTime}
 
 // addRemedies gives every finding of power what would answer it: first the command for now, then what can be wired or edited later.
 func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, shown []finding.Finding) {
-	shared := p.recallLower(v, preset, c, shown)
-	shared = append(shared, p.lowerCaps(preset, b, c)...)
+	lower := p.recallLower(v, preset, c, shown)
+	shared := append(slices.Clone(lower), p.lowerCaps(preset, b, c)...)
 	at := p.conductorsByPlace()
 	for i := range v.Findings {
 		f := &v.Findings[i]
+		if f.Code == finding.AboveTime {
+			f.Remedies = append(slices.Clone(lower), p.aboveRemedies(f, preset, c)...)
+			continue
+		}
 		if !slices.Contains(answers, f.Code) {
 			continue
 		}
@@ -60,7 +64,7 @@ func (p *Plan) recallLower(v *Verdict, preset *Preset, c Conditions, shown []fin
 		}
 	}
 	admitted := func(n int) bool {
-		at, _ := p.judge(preset, Conditions{LockedOff: c.LockedOff, Scale: units.Level(n) / 100}, shown)
+		at, _ := p.judge(preset, Conditions{LockedOff: c.LockedOff, Above: c.Above, Scale: units.Level(n) / 100}, shown)
 		return at.Admitted
 	}
 	top := 99

@@ -18,7 +18,7 @@ type WhatIf struct {
 func (p *Plan) Under(w WhatIf) (*Plan, Conditions) {
 	r := *p.Rig
 	r.Circuits, r.Boards = slices.Clone(r.Circuits), slices.Clone(r.Boards)
-	if w.Derate > 0 {
+	if w.Derate > 0 { // a breaker that carries less than its rating has no rest of it to lend
 		derate(&r, w.Derate)
 	}
 	if w.Supply > 0 && r.Supply.LineNeutral > 0 {
@@ -39,6 +39,9 @@ func (p *Plan) Under(w WhatIf) (*Plan, Conditions) {
 func derate(r *rig.Rig, part units.Share) {
 	for i := range r.Circuits {
 		r.Circuits[i].Factor *= part
+		if part < 1 {
+			r.Circuits[i].Above = nil
+		}
 	}
 	for i := range r.Boards {
 		r.Boards[i].Factor *= part

@@ -36,6 +36,7 @@ const (
 	DiskFailed      Code = "disk-failed"
 	Busy            Code = "busy"
 	WouldDip        Code = "would-dip"
+	AboveTime       Code = "above-time-over"
 )
 
 // Row describes one code: what it means, and the severity that it carries.
@@ -49,6 +50,7 @@ type Row struct {
 var Codes = []Row{
 	{CircuitOver, Refuse, "the worst current of a circuit is above its breaker times the continuous factor"},
 	{CableOver, Refuse, "the worst current in a home run, jumper, connector or feed-through is above its rating"},
+	{AboveTime, Refuse, "a preset would take a circuit above its continuous limit for longer than the rig allows, or than is left until the circuit has rested"},
 	{LegOver, Refuse, "the worst current of a leg of a board or supply is above its main times the continuous factor"},
 	{NeutralOver, Refuse, "the worst current of a neutral of a board or supply is above its rating"},
 	{BreakerOverRun, Refuse, "a breaker is larger than the rating of a cable, connector or feed-through behind it, and the rig names no exception"},
