@@ -2,9 +2,11 @@ package site
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lookgate/presets"
 	"lookgate/presets/picture"
@@ -47,6 +49,7 @@ func (b *bookReader) preset(f *fields) {
 		FadeUp:   f.opt("fade_up").fade(),
 		FadeDown: f.opt("fade_down").fade(),
 		NoDip:    f.opt("no_dip").yes(),
+		Above:    f.opt("above_continuous").aboveTime(),
 	}
 	b.identity(f, &p)
 	b.zonesOf(f, &p)
@@ -56,6 +59,28 @@ func (b *bookReader) preset(f *fields) {
 		w.done()
 	}
 	b.site.Book.Presets = append(b.site.Book.Presets, p)
+}
+
+// longestAbove is below the 3 h from which a load is continuous (NEC Article 100); shortestAbove is what leaves time to be told of it, and to be brought down.
+const shortestAbove, longestAbove = time.Minute, 179 * time.Minute
+
+// aboveTime reads how long a preset may take circuits above their continuous limits.
+func (v value) aboveTime() time.Duration {
+	s, ok := v.scalar()
+	if !ok {
+		return 0
+	}
+	f, u, ok := splitNumber(s)
+	unit, known := timeUnits[u]
+	if !ok || !known {
+		v.wrong("not-time", quoted(s))
+		return 0
+	}
+	if d := f * float64(unit); d >= float64(shortestAbove) && d <= float64(longestAbove) {
+		return time.Duration(math.Round(d))
+	}
+	v.wrong("above-time-range", quoted(s))
+	return 0
 }
 
 // identity reads a preset's number and name, which stations recall it by.

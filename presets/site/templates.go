@@ -76,6 +76,7 @@ var templates = []rig.Template{
 	{Code: "preset-name-number", Sentence: "the name {1} is a number", Hint: "give it a name with a letter; stations recall presets by number too"},
 	{Code: "zones-overlap", Sentence: "zones {1} and {2} both level output {3}", Hint: "level each output once in a preset"},
 	{Code: "cap-below-level", Sentence: "the cap of {1} is below the level of {2}", Hint: "a cap is the highest level that may be set while the preset is on: raise it, or leave it out"},
+	{Code: "above-time-range", Sentence: "{1} is no time above the continuous limit", Hint: "give a time from 1 min to 179 min: what stays on for 3 h is continuous"},
 	{Code: "window-place", Sentence: "a window either fills its wall or has a place and a size", Hint: "give fill: true, or at and size in pixels: at: 0 x 0, size: 1920 x 1080"},
 	{Code: "worklight-unknown", Sentence: "the worklight is preset {1}, which is not in the book", Hint: "give the number of a preset, or leave the worklight out"},
 
