@@ -16,6 +16,7 @@ type circuit struct {
 	cable      int       // conductor of the home run, -1 where it is none of its own
 	from, to   int       // into the model's chain
 	home, jump impedance // of the loops from the board to the first panel, and from each to the next
+	whole      float64   // ohms from the board to the last panel
 	dead       bool      // nothing works at the end of it, whatever the level: there is no voltage left
 }
 
@@ -88,6 +89,7 @@ func (m *Model) lay(c rig.Circuit, b *bank, outputs []int) circuit {
 		m.chain = append(m.chain, l)
 	}
 	of.to = len(m.chain)
+	of.whole = of.home.size() + float64(len(c.Panels)-1)*of.jump.size()
 	return m.close(of, b, parts)
 }
 

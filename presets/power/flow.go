@@ -3,7 +3,6 @@ package power
 import (
 	"math"
 	"math/cmplx"
-	"slices"
 
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -15,11 +14,11 @@ type Flow struct {
 	Panel     []PanelFlow  // per panel of the rig
 	Collapsed []int        // circuits with no working point, ascending: more is asked of them than can arrive. They, and what feeds them, count as infinite
 
-	model    *Model    // that f has room for
-	apparent []float64 // per link of the chain, volt-amperes
-	re, im   []float64 // per link, its voltage
-	inRe     []float64 // per link, what enters its panel
-	inIm     []float64
+	model    *Model       // that f has room for
+	apparent []float64    // per link of the chain, volt-amperes
+	own      []pair       // per link, the current that its panel draws
+	change   []float64    // per circuit, volts by which its last round changed its far end
+	ahead    []float64    // per circuit, the part of its current by which it is expected to change once more
 	current  []complex128 // per circuit
 	sent     []complex128 // per circuit, the voltage at its board
 	banks    []bankFlow
@@ -32,12 +31,18 @@ type PanelFlow struct {
 	In, Own units.Amps
 }
 
+// pair is a phasor. The built-in type's division and absolute value look after infinities, which costs more than all the rest.
+type pair struct{ re, im float64 }
+
 // bankFlow is what a bank carries: voltages of legs and neutral against the middle of the source, and their currents.
 type bankFlow struct {
 	volts, amps          [3]complex128
 	neutral, neutralAmps complex128
 	x                    []float64 // amps by kind of load, as magnitudes
 }
+
+// fine is the error in volts that a solve may leave.
+const fine = 1e-4
 
 // most is the number of rounds after which a chain, or the boards, are taken to have no working point.
 const most = 300
@@ -47,13 +52,14 @@ const most = 300
 // once f has room for the model, does not allocate. Void of s is not read.
 func (m *Model) Flow(s State, f *Flow) {
 	m.room(f)
-	m.apparent(s, f)
 	m.boardVolts(f)
-	m.chains(s, f)
-	if m.feeds() {
+	m.begin(s, f)
+	if m.feeds {
 		m.meet(s, f)
+	} else {
+		m.chains(s, f, false)
 	}
-	m.report(s, f)
+	m.report(f)
 }
 
 // Lost gives what part of the supply's voltage is lost at a panel.
@@ -75,13 +81,13 @@ func (f *Flow) Sent(circuit int) units.Volts { return units.Volts(cmplx.Abs(f.se
 func (m *Model) room(f *Flow) {
 	if f.model != m {
 		n := len(m.chain)
-		*f = Flow{model: m, Panel: make([]PanelFlow, len(m.rig.Panels)), apparent: make([]float64, n), re: make([]float64, n), im: make([]float64, n),
-			inRe: make([]float64, n), inIm: make([]float64, n), banks: make([]bankFlow, len(m.banks))}
+		*f = Flow{model: m, Panel: make([]PanelFlow, len(m.rig.Panels)), apparent: make([]float64, n), own: make([]pair, n), banks: make([]bankFlow, len(m.banks))}
 		for i := range f.banks {
 			f.banks[i].x = make([]float64, len(m.banks[i].groups))
 		}
 	}
 	f.Amps, f.Collapsed = grow(f.Amps, len(m.conductors)), f.Collapsed[:0]
+	f.change, f.ahead = sized(f.change, len(m.circuits)), sized(f.ahead, len(m.circuits))
 	f.current, f.sent, f.fallen = sized(f.current, len(m.circuits)), sized(f.sent, len(m.circuits)), sized(f.fallen, len(m.circuits))
 }
 
@@ -93,23 +99,6 @@ func sized[T any](s []T, n int) []T {
 	s = s[:n]
 	clear(s)
 	return s
-}
-
-// apparent gives every panel its volt-amperes. Level by level is all that changes, so a panel's kind is looked up and not its type.
-func (m *Model) apparent(s State, f *Flow) {
-	for i := range m.chain {
-		l := &m.chain[i]
-		k := &m.kinds[l.kind]
-		if l.output < 0 {
-			f.apparent[i] = k.white
-			continue
-		}
-		level := float64(s.Levels[l.output])
-		if !(level >= 0 && level <= 1) {
-			level = 1
-		}
-		f.apparent[i] = k.black + level*(k.white-k.black)
-	}
 }
 
 // boardVolts starts every bank at the source's voltages.
@@ -137,11 +126,6 @@ func (m *Model) legVolts() float64 {
 	default:
 		return float64(s.LineNeutral)
 	}
-}
-
-// feeds reports whether any board's voltage hangs on its load.
-func (m *Model) feeds() bool {
-	return slices.ContainsFunc(m.banks, func(b bank) bool { return !b.feeder.none() })
 }
 
 // across gives the voltage that a circuit, or load, stands at on a bank.

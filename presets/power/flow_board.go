@@ -11,23 +11,24 @@ import (
 // meet finds the boards' voltages. A circuit as a whole is nearly a load of constant power, so the boards settle with the circuits taken as such, and then the
 // chains are solved again at what came out, until nothing moves.
 func (m *Model) meet(s State, f *Flow) {
+	before := math.Inf(1)
 	for range most {
-		change, ok := m.settleBoards(s, f)
+		moved, ok := m.settleBoards(f)
 		if !ok {
-			m.fall(s, f)
+			break
+		}
+		// Each time takes them about the same part nearer, so this is where the next would get them.
+		if done := m.chains(s, f, true); done && (moved < fine || moved < 10*fine && moved*moved < fine*before) {
 			return
 		}
-		if change < fine {
-			return
-		}
-		m.chains(s, f)
+		before = moved
 	}
 	m.fall(s, f)
 }
 
 // settleBoards lets the boards' voltages settle, with every circuit as a load of the power that it drew when its chain was solved. It gives how far
 // they moved, and whether they settled at all.
-func (m *Model) settleBoards(s State, f *Flow) (moved float64, ok bool) {
+func (m *Model) settleBoards(f *Flow) (moved float64, ok bool) {
 	floor := working * m.legVolts()
 	for round := range most {
 		m.gather(f)
@@ -37,7 +38,7 @@ func (m *Model) settleBoards(s State, f *Flow) (moved float64, ok bool) {
 		}
 		for i := range f.banks {
 			for leg := range m.rig.Supply.System.Legs() {
-				if !(cmplx.Abs(f.banks[i].volts[leg]-f.banks[i].neutral) > floor) {
+				if !(square(f.banks[i].volts[leg]-f.banks[i].neutral) > floor*floor) {
 					return moved, false
 				}
 			}
@@ -63,7 +64,7 @@ func (m *Model) gather(f *Flow) {
 			}
 			now := fb.across(m.circuits[c].connection, legs)
 			// The same power at another voltage: the current's conjugate goes as one over the voltage.
-			fb.add(m.circuits[c].connection, f.current[c]*cmplx.Conj(f.sent[c]/now), legs)
+			fb.add(m.circuits[c].connection, f.current[c]*cmplx.Conj(over(f.sent[c], now))*complex(1+f.ahead[c], 0), legs)
 		}
 		for _, l := range b.loads {
 			m.addLoad(fb, &m.rig.Loads[l])
@@ -115,14 +116,14 @@ func (m *Model) losses(f *Flow) float64 {
 		up, z := &f.banks[b.from], complex(b.feeder.r, b.feeder.x)
 		for leg := range m.rig.Supply.System.Legs() {
 			v := up.volts[leg] - z*fb.amps[leg]
-			change = max(change, cmplx.Abs(v-fb.volts[leg]))
+			change = max(change, length(v-fb.volts[leg]))
 			fb.volts[leg] = v
 		}
 		n := up.neutral
 		if m.rig.Supply.System.HasNeutral() {
 			n += z * fb.neutralAmps
 		}
-		change = max(change, cmplx.Abs(n-fb.neutral))
+		change = max(change, length(n-fb.neutral))
 		fb.neutral = n
 	}
 	return change
@@ -136,8 +137,8 @@ func (m *Model) fall(s State, f *Flow) {
 }
 
 // report writes what was found.
-func (m *Model) report(s State, f *Flow) {
-	if !m.feeds() {
+func (m *Model) report(f *Flow) {
+	if !m.feeds {
 		m.gather(f)
 	}
 	for i := range f.banks {
@@ -147,7 +148,7 @@ func (m *Model) report(s State, f *Flow) {
 		}
 	}
 	for i := range m.circuits {
-		m.reportCircuit(i, s, f)
+		m.reportCircuit(i, f)
 	}
 	for i := m.supply() - 1; i >= 0; i-- {
 		m.reportBank(i, f)
@@ -165,27 +166,18 @@ func (m *Model) report(s State, f *Flow) {
 }
 
 // reportCircuit writes a circuit's current and its panels'.
-func (m *Model) reportCircuit(i int, s State, f *Flow) {
+func (m *Model) reportCircuit(i int, f *Flow) {
 	c := &m.circuits[i]
-	amps := units.Amps(cmplx.Abs(f.current[i]))
-	x := f.banks[c.bank].x
-	for k := c.from; k < c.to; k++ {
-		l := &m.chain[k]
-		v := math.Sqrt(f.re[k]*f.re[k] + f.im[k]*f.im[k])
-		own := f.apparent[k] / v
-		in := math.Sqrt(f.inRe[k]*f.inRe[k] + f.inIm[k]*f.inIm[k])
-		if in == 0 {
-			own = 0
-		}
-		x[c.loads[l.load].group] += own
-		f.Panel[l.panel] = PanelFlow{Volts: units.Volts(v), In: units.Amps(in), Own: units.Amps(own)}
-		if f.fallen[i] {
-			f.Panel[l.panel] = PanelFlow{In: units.Amps(math.Inf(1)), Own: units.Amps(math.Inf(1))}
-		}
-	}
-	f.Amps[c.wire] = amps
+	f.Amps[c.wire] = units.Amps(cmplx.Abs(f.current[i]))
 	if c.cable >= 0 {
-		f.Amps[c.cable] = amps
+		f.Amps[c.cable] = f.Amps[c.wire]
+	}
+	if !f.fallen[i] {
+		m.reportChain(i, f)
+		return
+	}
+	for k := c.from; k < c.to; k++ {
+		f.Panel[m.chain[k].panel] = PanelFlow{In: units.Amps(math.Inf(1)), Own: units.Amps(math.Inf(1))}
 	}
 }
 

@@ -31,6 +31,7 @@ type Model struct {
 	wireOf     []int   // per conductor, its wire in its bank
 	ofOutput   [][]int // per output, the conductors that it loads
 	drops      bool    // some run has an impedance
+	feeds      bool    // some feeder has one, so that boards' voltages hang on their load
 	box        sum     // what Worst looks at: the whole box, but for a planted mistake
 }
 
@@ -95,8 +96,9 @@ func (m *Model) addBanks() {
 		z := m.rig.Impedance(b.Feeder)
 		m.banks[i].from, m.banks[i].feeder = from, impedance{float64(z.R), float64(z.X)}
 		m.banks[from].fed = append(m.banks[from].fed, i)
-		m.drops = m.drops || !m.banks[i].feeder.none()
+		m.feeds = m.feeds || !m.banks[i].feeder.none()
 	}
+	m.drops = m.feeds
 }
 
 // index gives the bank's index of a kind of load, adding it where it is new.
