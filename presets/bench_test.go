@@ -94,6 +94,11 @@ func (h *hands) circuit() *rig.Circuit {
 
 func (h *hands) doWiring(words string) bool {
 	var n, all int
+	var length units.Metres
+	if scan(words, "a home run of at most %f m", &length) {
+		h.circuit().Home.Length = length
+		return true
+	}
 	if !scan(words, "move the last %d of its %d panels to another circuit", &n, &all) {
 		return false
 	}

@@ -19,6 +19,10 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 	p = p.allowing(preset)
 	v, b := p.judge(preset, c, shown)
 	v.Cap, v.Binding = p.highest(b, c)
+	if d, ok := p.drop(b.caps, c); ok {
+		v.Drop = &d
+		v.Findings = append(v.Findings, p.dropOver(d)...)
+	}
 	if !v.Admitted {
 		p.addRemedies(&v, preset, c, b, shown)
 	}
@@ -53,6 +57,7 @@ func (p *Plan) judge(preset *Preset, c Conditions, shown []finding.Finding) (Ver
 	l := p.load(b, c)
 	v := Verdict{Preset: preset.Number, Name: preset.Name, Levels: b.levels, Caps: b.caps, Binding: -1}
 	v.Findings = append(p.unprotected(b, c), p.overloads(b, l)...)
+	v.Findings = append(v.Findings, p.collapsed(b.caps, c)...)
 	v.Above = p.aboveOf(l.worst)
 	v.Findings = append(v.Findings, p.aboveTime(preset, v.Above, c)...)
 	if f, ok := p.autoDark(preset, b); ok {

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lookgate/presets"
+	"lookgate/presets/cable"
 	"lookgate/presets/finding"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -81,6 +82,22 @@ var pairs = []pair{
 		}},
 	{name: "the neutral of the supply", code: finding.NeutralOver, place: finding.Place{Kind: "supply neutral", Name: "service N"}, now: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) { r.Supply.Neutral = pick[units.Amps](over, 32, 31.99) }},
+	{name: "a circuit that loses what it may", code: finding.DropOver, place: finding.Place{Kind: "circuit", Name: "A1"},
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			withCable(r)
+			r.Circuits[0].Home = &rig.Run{Length: pick[units.Metres](over, 18.9, 19.1)}
+		}},
+	{name: "a way that loses what it may, its feeder counted", code: finding.DropTotal, place: finding.Place{Kind: "circuit", Name: "A1"},
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			withCable(r)
+			r.Boards[0].Feeder = &rig.Run{Cable: 1, Length: pick[units.Metres](over, 69, 71)}
+			r.Circuits[0].Home = &rig.Run{Length: 10}
+		}},
+	{name: "a circuit at the end of what its cables can bring", code: finding.Collapse, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			withCable(r)
+			r.Circuits[0].Home = &rig.Run{Length: pick[units.Metres](over, 163, 164)}
+		}},
 	{name: "a breaker as large as its home run, of the site", code: finding.BreakerOverRun, place: finding.Place{Kind: "circuit", Name: "A1"}, site: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
 			r.Circuits[0].HomeRun = pick[units.Amps](over, 20, 19.99)
@@ -127,6 +144,17 @@ var pairs = []pair{
 			r.Processors[0].Port, r.Processors[0].Usable = pick[units.BitsPerSecond](over, 172_800_000, 172_799_999), 1
 			r.Processors[0].Wire = []rig.WireDepth{{Depth: 8, Bits: 24}, {Depth: 6, Bits: 18}}
 		}},
+}
+
+// withCable gives the bench two cables, and panels of 0.6 A.
+func withCable(r *rig.Rig) {
+	small, _ := cable.ParseSize("2.5 mm²")
+	large, _ := cable.ParseSize("16 mm²")
+	r.PanelTypes[0].White = 60
+	r.Cables = []rig.Cable{
+		{Name: "h25", Size: small, Stranding: cable.Class5, At: 20, Rating: 24, Ambient: 1, Grouping: 1},
+		{Name: "h160", Size: large, Stranding: cable.Class5, At: 20, Rating: 80, Ambient: 1, Grouping: 1},
+	}
 }
 
 // codesElsewhere are the codes that no check of a plan can give, with the folders whose tests bring each about.

@@ -72,6 +72,7 @@ func (p *Plan) Findings() []finding.Finding {
 		}
 	}
 	fs = append(fs, p.restartOver()...)
+	fs = append(fs, p.undescribed()...)
 	return append(fs, p.unassessed()...)
 }
 
@@ -169,7 +170,7 @@ func (p *Plan) unassessed() []finding.Finding {
 			note("load", l.Name, fmt.Sprintf(sentence, float64(l.PF)), "give its displacement in the rig, as measured or as the maker has it")
 		}
 	}
-	note("site", p.Rig.Name, "nothing here computes inrush when circuits are switched on, voltage drop along home runs and chains, or earth leakage",
+	note("site", p.Rig.Name, "nothing here computes inrush when circuits are switched on, or earth leakage",
 		"have them assessed by whoever answers for the installation")
 	return fs
 }

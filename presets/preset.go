@@ -84,4 +84,5 @@ type Verdict struct {
 	Conductors []ConductorLoad
 	Cap        units.Share // highest scale of the preset's ratios that passes, rounded down; may be above 1, 0 where none passes
 	Binding    int         // the conductor that binds Cap, -1 where none does below level 1
+	Drop       *Drop       // where the most voltage is lost; nil where no way is described, and from Admit
 }

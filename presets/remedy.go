@@ -9,7 +9,7 @@ import (
 )
 
 // answers lists the codes that a lower scale of the preset can answer.
-var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark, finding.AboveTime}
+var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark, finding.AboveTime, finding.Collapse}
 
 // addRemedies gives every finding of power what would answer it: first the command for now, then what can be wired or edited later.
 func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, shown []finding.Finding) {
@@ -28,6 +28,7 @@ func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, show
 		f.Remedies = append(f.Remedies, shared...)
 		conductor := at[f.Place]
 		switch f.Code {
+		case finding.Collapse: // what it says already
 		case finding.AutoDark:
 			f.Remedies = append(f.Remedies, p.lowerFixed(preset, c)...)
 		case finding.RestartLoad:

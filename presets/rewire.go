@@ -35,10 +35,9 @@ func (p *Plan) rewire(conductor int, levels []units.Level, worst units.Amps) []f
 // movePanels says how many panels at the end of the chain a circuit has too many.
 func (p *Plan) movePanels(c rig.Conductor, levels []units.Level) []finding.Remedy {
 	circuit := p.Rig.Circuits[c.Circuit]
-	volts := p.Rig.Supply.Volts(len(circuit.Poles))
 	n, sum := 0, units.Amps(0)
 	for _, panel := range circuit.Panels {
-		if sum += p.panelAmps(panel, levels, volts); sum > c.Limit {
+		if sum += p.panelAmps(panel, levels); sum > c.Limit {
 			break
 		}
 		n++
@@ -51,13 +50,13 @@ func (p *Plan) movePanels(c rig.Conductor, levels []units.Level) []finding.Remed
 
 // panelAmps gives what a panel draws at its output's level, full white up; one that no output drives counts at level 1. Such currents add up to no less
 // than what their phasors add up to, so a figure from them errs safe.
-func (p *Plan) panelAmps(panel int, levels []units.Level, volts units.Volts) units.Amps {
+func (p *Plan) panelAmps(panel int, levels []units.Level) units.Amps {
 	level := units.Level(1)
 	if o := p.outputOf[panel]; o >= 0 {
 		level = levels[o]
 	}
 	t := p.Rig.PanelTypes[p.Rig.Panels[panel].Type]
-	return units.Amps(float64(t.Watts(level)) / (float64(volts) * float64(t.PF)))
+	return units.Amps(float64(t.Watts(level)) / (float64(p.Power.Lowest(panel)) * float64(t.PF)))
 }
 
 // largerBreaker names the standard breaker that would carry a circuit, where the panels' own feed-through bears it.

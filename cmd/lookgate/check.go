@@ -48,7 +48,17 @@ type presetReport struct {
 	Outputs    []outputReport    `json:"outputs"`
 	Coverage   []coverReport     `json:"coverage"`
 	Conductors []conductorReport `json:"conductors"`
+	Drop       *dropReport       `json:"drop,omitempty"`
 	Findings   []finding.Finding `json:"findings"`
+}
+
+// dropReport is where a preset loses the most voltage: in one circuit, and from the supply to a last panel.
+type dropReport struct {
+	Circuit  string  `json:"circuit"`
+	InIt     float64 `json:"inIt"`
+	Farthest string  `json:"farthest"`
+	Volts    float64 `json:"voltsLeft"`
+	Total    float64 `json:"total"`
 }
 
 type outputReport struct {
@@ -184,6 +194,10 @@ func (r *report) name(v presets.Verdict, preset *presets.Preset) presetReport {
 	}
 	for _, c := range picture.Coverage(r.plan.Rig, preset.Windows) {
 		p.Coverage = append(p.Coverage, coverReport{r.plan.Rig.Walls[c.Wall].Name, c.Pixels, c.Of})
+	}
+	if d := v.Drop; d != nil {
+		circuits := r.plan.Rig.Circuits
+		p.Drop = &dropReport{circuits[d.Circuit].Name, float64(d.InIt), circuits[d.Farthest].Name, float64(d.Volts), float64(d.Total)}
 	}
 	for _, l := range v.Conductors {
 		c := all[l.Conductor]

@@ -78,6 +78,9 @@ func drawVerdict(r *report, v presets.Verdict, p presetReport, all bool) string 
 	fmt.Fprintf(&b, "%d %s: %s\n", v.Preset, v.Name, word(v))
 	b.WriteString(wrapped(levelWords(p), "  ", "    "))
 	b.WriteString(wrapped(coverWords(p), "  ", "    "))
+	if p.Drop != nil {
+		b.WriteString(wrapped(dropWords(p.Drop), "  ", "    "))
+	}
 	b.WriteString(presets.DrawConductors(r.plan.Power, v.Conductors, presets.DrawOptions{All: all}))
 	b.WriteString(drawFindings(v.Findings, all))
 	return b.String()
@@ -119,6 +122,12 @@ func coverWords(p presetReport) string {
 		words = append(words, c.Wall+" "+share)
 	}
 	return "picture: " + strings.Join(words, ", ")
+}
+
+// dropWords tells where the most voltage is lost.
+func dropWords(d *dropReport) string {
+	return fmt.Sprintf("voltage: circuit %s loses the most, %v; the least is left at the end of circuit %s, %v, which is %v lost on the way from the supply",
+		d.Circuit, units.Share(d.InIt), d.Farthest, units.Volts(d.Volts), units.Share(d.Total))
 }
 
 // drawFindings prints findings with their remedies; unless all are asked for, only the worst of each code whole and the others of it by name.

@@ -9,6 +9,9 @@ const (
 	CableOver       Code = "cable-over"
 	LegOver         Code = "leg-over"
 	NeutralOver     Code = "neutral-over"
+	DropOver        Code = "drop-over"
+	DropTotal       Code = "drop-total"
+	Collapse        Code = "voltage-collapse"
 	BreakerOverRun  Code = "breaker-over-cable"
 	RestartOver     Code = "restart-over"
 	RestartLoad     Code = "restart-load"
@@ -53,6 +56,9 @@ var Codes = []Row{
 	{AboveTime, Refuse, "a preset would take a circuit above its continuous limit for longer than the rig allows, or than is left until the circuit has rested"},
 	{LegOver, Refuse, "the worst current of a leg of a board or supply is above its main times the continuous factor"},
 	{NeutralOver, Refuse, "the worst current of a neutral of a board or supply is above its rating"},
+	{DropOver, Warn, "a circuit loses more of its board's voltage up to its last panel than the rig's limit, 3 % where it says nothing"},
+	{DropTotal, Warn, "more of the supply's voltage is lost on the way to a panel than the rig's limit, 5 % where it says nothing"},
+	{Collapse, Refuse, "a circuit's cables cannot bring its panels the power that is asked of them"},
 	{BreakerOverRun, Refuse, "a breaker is larger than the rating of a cable, connector or feed-through behind it, and the rig names no exception"},
 	{RestartOver, Warn, "with every output at the level that it takes after a restart, a conductor is over: no promise is made for it"},
 	{RestartLoad, Refuse, "the preset passes by itself, and does not once the outputs that restart brighter than it count at their restart levels"},

@@ -17,7 +17,6 @@ type circuit struct {
 	from, to   int       // into the model's chain
 	home, jump impedance // of the loops from the board to the first panel, and from each to the next
 	whole      float64   // ohms from the board to the last panel
-	dead       bool      // nothing works at the end of it, whatever the level: there is no voltage left
 }
 
 // load is the part of a circuit's current that is of one kind: base at black, and for each output a slope.

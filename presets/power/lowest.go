@@ -84,6 +84,15 @@ func (m *Model) lower(worst []units.Amps) float64 {
 	return change
 }
 
+// Drops reports whether any run of the rig is described, so that voltage is lost on it.
+func (m *Model) Drops() bool { return m.drops }
+
+// Lowest gives the lowest voltage that a panel can see, at which its current is counted; 0 where no circuit feeds it.
+func (m *Model) Lowest(panel int) units.Volts { return units.Volts(m.lowest[panel]) }
+
+// Fragile reports whether some circuit has no working point with all of its panels at full white: [Model.Flow] says whether it has one in a state.
+func (m *Model) Fragile() bool { return m.fragile }
+
 // lower sets the voltages of one leg, to neutral and to the next leg, and how far what is lost may turn them.
 func (b *bank) lower(from *bank, leg int, neutral, next float64) {
 	b.lowest.neutral[leg] = max(from.lowest.neutral[leg]-neutral, working*from.lowest.neutral[leg])
@@ -118,6 +127,7 @@ func (m *Model) reckon() {
 	for i := range m.banks {
 		clear(m.banks[i].turned)
 	}
+	m.lowest = make([]float64, len(m.rig.Panels))
 	var room []float64
 	for i := range m.circuits {
 		c := &m.circuits[i]
@@ -127,6 +137,7 @@ func (m *Model) reckon() {
 		room = m.lowestVolts(i, room)
 		for k, l := range m.chain[c.from:c.to] {
 			t := &m.kinds[l.kind]
+			m.lowest[l.panel] = room[k]
 			black, white := t.black/room[k], t.white/room[k]
 			if l.term < 0 {
 				c.loads[l.load].base += white
@@ -154,10 +165,10 @@ func (m *Model) lowestVolts(circuit int, v []float64) []float64 {
 		return v
 	}
 	if !m.lose(c, sent, v) {
+		m.fragile = true
 		rating := float64(m.rig.Circuits[circuit].Breaker)
 		for k := range v {
 			v[k] = sent - rating*(c.home.size()+float64(k)*c.jump.size())
-			c.dead = c.dead || v[k] < working*sent
 			v[k] = max(v[k], working*sent)
 		}
 	}

@@ -24,15 +24,17 @@ type Model struct {
 	rig        *rig.Rig
 	conductors []rig.Conductor
 	circuits   []circuit
-	terms      []term  // of all circuits' loads
-	chain      []link  // panels of all circuits, in feeding order
-	kinds      []kind  // per panel type
-	banks      []bank  // per board, then the supply's
-	wireOf     []int   // per conductor, its wire in its bank
-	ofOutput   [][]int // per output, the conductors that it loads
-	drops      bool    // some run has an impedance
-	feeds      bool    // some feeder has one, so that boards' voltages hang on their load
-	box        sum     // what Worst looks at: the whole box, but for a planted mistake
+	terms      []term    // of all circuits' loads
+	chain      []link    // panels of all circuits, in feeding order
+	kinds      []kind    // per panel type
+	banks      []bank    // per board, then the supply's
+	wireOf     []int     // per conductor, its wire in its bank
+	lowest     []float64 // per panel, the lowest voltage that it can see; 0 where nothing feeds it
+	ofOutput   [][]int   // per output, the conductors that it loads
+	drops      bool      // some run has an impedance
+	fragile    bool      // some circuit breaks down at full white
+	feeds      bool      // some feeder has one, so that boards' voltages hang on their load
+	box        sum       // what Worst looks at: the whole box, but for a planted mistake
 }
 
 // TopCorner gives the same model with a mistake: it takes the box's top corner for the worst of it. It is for the trial, which has to find it.
