@@ -28,20 +28,22 @@ func (p *Plan) box(preset *Preset, c Conditions) box {
 	if scale == 0 {
 		scale = 1
 	}
-	for _, z := range preset.Zones {
+	zones := slices.Repeat([]int{power.Alone}, n)
+	for k, z := range preset.Zones {
 		for _, o := range p.Rig.Zones[z.Zone].Outputs {
 			steps := p.steps(o)
 			b.levels[o] = (z.Level * scale).Down(steps)
 			b.ratios[o] = max(z.Level, z.Cap) * scale
 			b.caps[o] = b.ratios[o].Down(steps)
-			b.auto[o], b.wanted[o] = z.Auto, 0
+			b.auto[o], b.wanted[o], zones[o] = z.Auto, 0, power.Alone
 			if z.Auto {
+				zones[o] = k
 				b.wanted[o], b.levels[o], b.caps[o] = b.levels[o], 0, 0
 			}
 		}
 	}
 	if slices.Contains(b.auto, true) {
-		p.raiseAuto(&b, c)
+		p.raiseAuto(&b, zones, c)
 	}
 	b.judged = p.withRestarts(b.caps)
 	return b
@@ -58,42 +60,34 @@ func (p *Plan) withRestarts(levels []units.Level) []units.Level {
 	return with
 }
 
-// raiseAuto gives the automatic outputs the highest common level, none above what it is to get, that passes beside the others at their caps. Where restart
-// levels count, the search goes on below what passes without them; where these do not pass at any level, they are what is wrong, and the levels stay.
-func (p *Plan) raiseAuto(b *box, c Conditions) {
-	levels, found := p.Power.Auto(power.State{Levels: b.caps, LockedOff: c.LockedOff}, b.wanted, b.auto)
-	b.binds, b.none = found.Binding, found.None
-	if !found.None && p.restartsLit() && !p.passes(levels, p.withRestarts(levels), c) {
-		at := func(k int) []units.Level { return p.common(b, k) }
-		passes := func(k int) bool { return p.passes(at(k), p.withRestarts(at(k)), c) }
-		if k := lastThatPasses(found.Steps-1, passes); k >= 0 {
-			levels = at(k)
-			next := power.State{Levels: p.withRestarts(at(k + 1)), LockedOff: c.LockedOff, Void: p.Void}
-			b.binds = p.tightest(p.Power.Over(next), next.Levels, c)
+// raiseAuto gives the automatic zones the highest levels that pass beside the others at their caps, max-min fair. Where restart levels count, the search goes on below
+// what passes without them; where these do not pass at any level, they are what is wrong, and the levels stay.
+func (p *Plan) raiseAuto(b *box, zones []int, c Conditions) {
+	alone := func(levels []units.Level) bool {
+		return len(p.Power.Over(power.State{Levels: levels, LockedOff: c.LockedOff})) == 0
+	}
+	f := p.Power.Fair(b.caps, b.wanted, zones, alone)
+	over := func(levels []units.Level) []int {
+		return p.Power.Over(power.State{Levels: levels, LockedOff: c.LockedOff})
+	}
+	if !f.None && p.restartsLit() && !p.passes(f.Levels, p.withRestarts(f.Levels), c) {
+		all := p.Power.Fair(b.caps, b.wanted, zones, func(levels []units.Level) bool { return p.passes(levels, p.withRestarts(levels), c) })
+		if !all.None {
+			f = all
+			over = func(levels []units.Level) []int {
+				return p.Power.Over(power.State{Levels: p.withRestarts(levels), LockedOff: c.LockedOff, Void: p.Void})
+			}
 		}
+	}
+	b.none = f.None
+	if f.Next != nil {
+		b.binds = p.tightest(over(f.Next), f.Next, c)
 	}
 	for o := range b.levels {
 		if b.auto[o] {
-			b.levels[o], b.caps[o], b.ratios[o] = levels[o], levels[o], levels[o]
+			b.levels[o], b.caps[o], b.ratios[o] = f.Levels[o], f.Levels[o], f.Levels[o]
 		}
 	}
-}
-
-// common gives the caps with every automatic output at k steps of the finest of their devices, at most at what it is to get.
-func (p *Plan) common(b *box, k int) []units.Level {
-	finest := 1
-	for o, auto := range b.auto {
-		if auto {
-			finest = max(finest, p.steps(o))
-		}
-	}
-	levels := slices.Clone(b.caps)
-	for o, auto := range b.auto {
-		if auto {
-			levels[o] = min(b.wanted[o], units.Level(float64(k)/float64(finest))).Down(p.steps(o))
-		}
-	}
-	return levels
 }
 
 // load is what a box makes on every conductor: by its caps alone, and as it is judged.
@@ -127,9 +121,9 @@ func (p *Plan) load(b box, c Conditions) load {
 	return l
 }
 
-// passes reports whether the plant carries caps, and the outputs' restart levels beside them where those count.
+// passes reports whether the plant, and what stands behind its supply, carries caps, and the outputs' restart levels beside them where those count.
 func (p *Plan) passes(caps, judged []units.Level, c Conditions) bool {
-	if len(p.Power.Over(power.State{Levels: caps, LockedOff: c.LockedOff})) > 0 {
+	if len(p.Power.Over(power.State{Levels: caps, LockedOff: c.LockedOff})) > 0 || !p.carries(caps, judged, c) {
 		return false
 	}
 	return slices.Equal(caps, judged) || len(p.Power.Over(power.State{Levels: judged, LockedOff: c.LockedOff, Void: p.Void})) == 0

@@ -42,20 +42,6 @@ func topStep(ratios []units.Level, moving []bool, steps int) int {
 	return int(math.Ceil(top*float64(steps) - 1e-6))
 }
 
-// Auto gives the levels with every automatic output at the same level, as high as passes but none above its wanted one, and the others at their
-// levels in s. The common level stands on the steps of the finest device among the automatic outputs, each output is rounded down to its own
-// device's steps. In the Cap, Scale is the common level and Binding is -1 where every automatic output has what was wanted.
-func (m *Model) Auto(s State, wanted []units.Level, auto []bool) ([]units.Level, Cap) {
-	f, steps := m.search(s), m.finest(auto)
-	c := f.highest(steps, steps, func(o, k int) units.Level {
-		if !auto[o] {
-			return s.Levels[o]
-		}
-		return m.hold(o, min(wanted[o], units.Level(float64(k)/float64(steps))))
-	})
-	return f.levels, c
-}
-
 // hold gives the level that an output's device can hold: rounded down to its steps.
 func (m *Model) hold(output int, l units.Level) units.Level {
 	return l.Down(m.rig.Devices[m.rig.Outputs[output].Device].Steps)
@@ -63,19 +49,6 @@ func (m *Model) hold(output int, l units.Level) units.Level {
 
 // finestStep is used where no device of the automatic outputs says its steps: sixteen bits.
 const finestStep = 65535
-
-func (m *Model) finest(auto []bool) int {
-	steps := 0
-	for o, out := range m.rig.Outputs {
-		if auto[o] {
-			steps = max(steps, m.rig.Devices[out.Device].Steps)
-		}
-	}
-	if steps == 0 {
-		return finestStep
-	}
-	return steps
-}
 
 // finder bisects over whole steps, with its own levels and room.
 type finder struct {

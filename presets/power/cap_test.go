@@ -81,45 +81,6 @@ func TestCapAgreesWithALinearScan(t *testing.T) {
 	require.Greater(t, none, 50)
 }
 
-func TestAutoAgreesWithALinearScan(t *testing.T) {
-	for seed := range uint64(300) {
-		rng := rand.New(rand.NewPCG(seed, 14))
-		r := rigtest.Random(rng, 1+rng.IntN(8))
-		finest := 0
-		m, s := power.New(r), randomState(rng, r)
-		wanted, auto := make([]units.Level, len(s.Levels)), make([]bool, len(s.Levels))
-		for i := range r.Devices {
-			r.Devices[i].Steps = []int{12, 30, 100}[rng.IntN(3)]
-		}
-		for o := range wanted {
-			wanted[o], auto[o] = units.Level(rng.IntN(7))/6, rng.IntN(3) > 0
-			if auto[o] {
-				finest = max(finest, r.Devices[r.Outputs[o].Device].Steps)
-			}
-		}
-		if finest == 0 {
-			finest = 65535
-		}
-		at := func(o, k int) units.Level {
-			if !auto[o] {
-				return s.Levels[o]
-			}
-			return down(r, o, min(wanted[o], units.Level(float64(k)/float64(finest))))
-		}
-		levels, got := m.Auto(s, wanted, auto)
-		if finest == 65535 {
-			require.Equal(t, s.Levels, levels, "seed %d: nothing is automatic", seed)
-			continue
-		}
-		want, none := scan(m, s, finest, at)
-		require.Equal(t, want, got.Steps, "seed %d", seed)
-		require.Equal(t, none, got.None, "seed %d", seed)
-		for o := range levels {
-			require.Equal(t, at(o, want), levels[o], "seed %d", seed)
-		}
-	}
-}
-
 // TestTheCapOfTheSmallWyeRig works one cap out by hand: 12 A on 18 panels at 208 V and pf 0.95 are 131.7 W a panel, of 24 W black and 158 W white.
 func TestTheCapOfTheSmallWyeRig(t *testing.T) {
 	r := rigtest.Wye()
