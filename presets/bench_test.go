@@ -27,6 +27,7 @@ func bench() *rig.Rig {
 		Boards: []rig.Board{{Name: "A", Poles: 12, Main: 1000, Neutral: 1000, Factor: 1}},
 		PanelTypes: []rig.PanelType{{
 			Name: "p1", Width: 500, Height: 500, PixelsX: 100, PixelsY: 100, Peak: 1000, White: 100, PF: 1, DisplacementKnown: true, FeedThrough: 100,
+			PerBreaker: []rig.PerBreaker{{Breaker: 20, Panels: 16}}, Leakage: 0.0001,
 		}},
 		Sources: []rig.Source{{Name: "plate"}, {Name: "card"}},
 		Modes:   []rig.Mode{{Name: "m60", WallRate: units.Rate{Num: 60, Den: 1}, BitDepth: 8}, {Name: "m30", WallRate: units.Rate{Num: 30, Den: 1}, BitDepth: 8}},
@@ -74,7 +75,7 @@ type hands struct {
 
 // doLater reads a remedy's words and does what they say. It fails the test at words that it does not know: a remedy that nobody can carry out.
 func (h *hands) doLater(t testing.TB, words string) {
-	for _, can := range []func(string) bool{h.doWiring, h.doRating, h.doPreset, h.doPicture, h.doSite} {
+	for _, can := range []func(string) bool{h.doWiring, h.doRating, h.doPreset, h.doPicture, h.doSite, h.doSupply} {
 		if can(words) {
 			return
 		}

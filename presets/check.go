@@ -18,7 +18,7 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 	shown := p.shown(preset)
 	p = p.allowing(preset)
 	v, b := p.judge(preset, c, shown)
-	v.Cap, v.Binding = p.highest(b, c)
+	v.Cap, v.Binding, v.BySupply = p.highest(b, c)
 	if d, ok := p.drop(b.caps, c); ok {
 		v.Drop = &d
 		v.Findings = append(v.Findings, p.dropOver(d)...)
@@ -58,6 +58,7 @@ func (p *Plan) judge(preset *Preset, c Conditions, shown []finding.Finding) (Ver
 	v := Verdict{Preset: preset.Number, Name: preset.Name, Levels: b.levels, Caps: b.caps, Binding: -1}
 	v.Findings = append(p.unprotected(b, c), p.overloads(b, l)...)
 	v.Findings = append(v.Findings, p.collapsed(b.caps, c)...)
+	v.Findings = append(v.Findings, p.capacityOver(preset, b, c)...)
 	v.Above = p.aboveOf(l.worst)
 	v.Findings = append(v.Findings, p.aboveTime(preset, v.Above, c)...)
 	if f, ok := p.autoDark(preset, b); ok {
@@ -97,8 +98,8 @@ func (p *Plan) lights(b box, circuit int) bool {
 // scaleSteps is how finely a cap is looked for: tenths of a per cent.
 const scaleSteps = 1000
 
-// highest gives the highest scale of the preset's ratios that passes, and the conductor that stops it.
-func (p *Plan) highest(b box, c Conditions) (units.Share, int) {
+// highest gives the highest scale of the preset's ratios that passes, and what stops it: a conductor, or what stands behind the supply.
+func (p *Plan) highest(b box, c Conditions) (scale units.Share, binding int, bySupply bool) {
 	moving := make([]bool, len(b.ratios))
 	for o, l := range b.ratios {
 		moving[o] = l > 0
@@ -108,11 +109,13 @@ func (p *Plan) highest(b box, c Conditions) (units.Share, int) {
 	over := func(k int) []int {
 		return p.Power.Over(power.State{Levels: p.withRestarts(at(k)), LockedOff: c.LockedOff, Void: p.Void})
 	}
-	if !p.restartsLit() || alone.None || len(over(alone.Steps)) == 0 {
-		return alone.Scale, alone.Binding
+	passes := func(k int) bool { return len(over(k)) == 0 && p.carries(at(k), p.withRestarts(at(k)), c) }
+	if !p.restartsLit() && !p.limited() || alone.None || passes(alone.Steps) {
+		return alone.Scale, alone.Binding, false
 	}
-	k := lastThatPasses(alone.Steps-1, func(k int) bool { return len(over(k)) == 0 })
-	return units.Share(float64(max(k, 0)) / scaleSteps), p.tightest(over(k+1), p.withRestarts(at(k+1)), c)
+	k := lastThatPasses(alone.Steps-1, passes)
+	binding = p.tightest(over(k+1), p.withRestarts(at(k+1)), c)
+	return units.Share(float64(max(k, 0)) / scaleSteps), binding, binding < 0
 }
 
 // scaled gives levels times k/scaleSteps, at most 1, in the devices' steps.

@@ -63,7 +63,7 @@ func NewPlan(r *rig.Rig, book *Book) *Plan {
 }
 
 // Findings gives what is to be said of the site as a whole, whatever the preset: breakers larger than what hangs behind them, conductors that restarting
-// devices alone would carry over their limit, and what no check here assesses.
+// devices alone would carry over their limit, what switching on and earth leakage may trip, legs that are uneven, neutrals that must not be lost, and what is not assessed.
 func (p *Plan) Findings() []finding.Finding {
 	var fs []finding.Finding
 	for i := range p.Rig.Circuits {
@@ -72,6 +72,11 @@ func (p *Plan) Findings() []finding.Finding {
 		}
 	}
 	fs = append(fs, p.restartOver()...)
+	fs = append(fs, p.behindSupply()...)
+	fs = append(fs, p.switchedOn()...)
+	fs = append(fs, p.leaks()...)
+	fs = append(fs, p.unbalanced()...)
+	fs = append(fs, p.lostNeutral()...)
 	fs = append(fs, p.undescribed()...)
 	return append(fs, p.unassessed()...)
 }
@@ -170,7 +175,5 @@ func (p *Plan) unassessed() []finding.Finding {
 			note("load", l.Name, fmt.Sprintf(sentence, float64(l.PF)), "give its displacement in the rig, as measured or as the maker has it")
 		}
 	}
-	note("site", p.Rig.Name, "nothing here computes inrush when circuits are switched on, or earth leakage",
-		"have them assessed by whoever answers for the installation")
 	return fs
 }

@@ -28,7 +28,13 @@ type ZoneLevel struct {
 	Level units.Level
 	Auto  bool        // take the highest level that passes; Level is then the most that is wanted
 	Cap   units.Level // highest level that may be set while the preset is on; not below Level
+
+	Content *Content // of its picture, where the rig lets that count; nil for full white
 }
+
+// Content is the linear-light mean of a picture, of each primary, as the highest over any one circuit's panels: a bright window on two columns is full white for
+// their circuit, whatever the wall's mean. 1 is full white.
+type Content struct{ Red, Green, Blue units.Share }
 
 // Book is all presets, in order of their numbers.
 type Book struct {
@@ -84,5 +90,6 @@ type Verdict struct {
 	Conductors []ConductorLoad
 	Cap        units.Share // highest scale of the preset's ratios that passes, rounded down; may be above 1, 0 where none passes
 	Binding    int         // the conductor that binds Cap, -1 where none does below level 1
+	BySupply   bool        // what stands behind the supply binds Cap, and no conductor
 	Drop       *Drop       // where the most voltage is lost; nil where no way is described, and from Admit
 }

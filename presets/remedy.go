@@ -9,7 +9,8 @@ import (
 )
 
 // answers lists the codes that a lower scale of the preset can answer.
-var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark, finding.AboveTime, finding.Collapse}
+var answers = []finding.Code{finding.CircuitOver, finding.CableOver, finding.LegOver, finding.NeutralOver, finding.RestartLoad, finding.AutoDark, finding.AboveTime, finding.Collapse,
+	finding.CapacityOver, finding.StepOver}
 
 // addRemedies gives every finding of power what would answer it: first the command for now, then what can be wired or edited later.
 func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, shown []finding.Finding) {
@@ -23,6 +24,10 @@ func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, show
 			continue
 		}
 		if !slices.Contains(answers, f.Code) {
+			continue
+		}
+		if f.Place == p.supplyPlace() {
+			f.Remedies = append(lowerOrShared(f.Code, lower, shared), p.supplyRemedies(*f, preset, b, c)...)
 			continue
 		}
 		f.Remedies = append(f.Remedies, shared...)

@@ -39,6 +39,13 @@ const (
 	DiskFailed      Code = "disk-failed"
 	Busy            Code = "busy"
 	WouldDip        Code = "would-dip"
+	CapacityOver    Code = "capacity-over"
+	StepOver        Code = "step-over"
+	StepSudden      Code = "step-sudden"
+	LegsUnbalanced  Code = "legs-unbalanced"
+	LostNeutral     Code = "lost-neutral"
+	LeakageOver     Code = "leakage-over"
+	InrushOver      Code = "inrush-over"
 	AboveTime       Code = "above-time-over"
 )
 
@@ -59,6 +66,13 @@ var Codes = []Row{
 	{DropOver, Warn, "a circuit loses more of its board's voltage up to its last panel than the rig's limit, 3 % where it says nothing"},
 	{DropTotal, Warn, "more of the supply's voltage is lost on the way to a panel than the rig's limit, 5 % where it says nothing"},
 	{Collapse, Refuse, "a circuit's cables cannot bring its panels the power that is asked of them"},
+	{CapacityOver, Refuse, "a preset asks a transformer or generator for more than what a continuous load may use of its rated power"},
+	{StepOver, Refuse, "a preset takes a generator from black to its levels with more load at once than it takes, or faster than it settles"},
+	{StepSudden, Warn, "a preset's fade spares the generator, and what comes without it, a blackout that ends or a level that jumps, does not"},
+	{InrushOver, Warn, "a circuit's own breaker may trip when it is closed on its panels"},
+	{LeakageOver, Warn, "more leaks to earth behind a residual-current device, in normal use, than lets it hold for certain"},
+	{LegsUnbalanced, Note, "two circuits in each other's places would even out the legs of a board or supply"},
+	{LostNeutral, Note, "loads from line to neutral would see over-voltage if the neutral that they share were lost"},
 	{BreakerOverRun, Refuse, "a breaker is larger than the rating of a cable, connector or feed-through behind it, and the rig names no exception"},
 	{RestartOver, Warn, "with every output at the level that it takes after a restart, a conductor is over: no promise is made for it"},
 	{RestartLoad, Refuse, "the preset passes by itself, and does not once the outputs that restart brighter than it count at their restart levels"},
