@@ -154,7 +154,7 @@ func goodHost(s string) bool {
 
 // address reads a host and a port.
 func (v value) address() string {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: addressForm})
 	if !ok {
 		return ""
 	}

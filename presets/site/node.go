@@ -24,6 +24,8 @@ type value struct {
 	path string
 	up   *value // mapping or list that it stands in
 	key  string // its key in that mapping
+
+	shape *shape // what readings ask of this place, nil where nobody watches
 }
 
 // here reports whether the value is in the file.
@@ -50,16 +52,18 @@ type fields struct {
 	keys  []string
 	pairs map[string][2]*yaml.Node // key and value
 	asked []string
+	watch reading // what the reading asked, where somebody watches
 }
 
 // fields opens a mapping. It is absent where the value is no mapping.
 func (v value) fields() *fields {
 	f := &fields{value: v, pairs: map[string][2]*yaml.Node{}}
+	v.shape.saw(kind{form: mappingForm})
 	if !v.here() {
 		return f
 	}
 	if v.node.Kind != yaml.MappingNode {
-		v.wrong("not-mapping", v.kind())
+		v.wrong("not-mapping", v.said())
 		f.node = nil
 		return f
 	}
@@ -82,7 +86,7 @@ func (v value) fields() *fields {
 // opt gives the value of a key, absent where the mapping does not have it.
 func (f *fields) opt(key string) value {
 	f.asked = append(f.asked, key)
-	v := value{r: f.r, file: f.file, path: join(f.path, key), up: &f.value, key: key}
+	v := value{r: f.r, file: f.file, path: join(f.path, key), up: &f.value, key: key, shape: f.shape.at(key)}
 	if p, ok := f.pairs[key]; ok {
 		v.node = p[1]
 		if isNull(v.node) {
@@ -96,6 +100,7 @@ func (f *fields) opt(key string) value {
 // need gives the value of a key that must be there. The missing key is told by done, once every key that the mapping may have is known.
 func (f *fields) need(key string) value {
 	v := f.opt(key)
+	f.watch.need(f.shape, key)
 	if _, ok := f.pairs[key]; !ok && f.here() {
 		v.mark()
 		f.r.missing[f.node] = append(f.r.missing[f.node], key)
@@ -113,7 +118,17 @@ func (f *fields) fail(key string) {
 func (f *fields) failedAt(key string) bool { return f.r.failed[failure{f.node, key}] }
 
 // has reports whether the mapping has a key.
-func (f *fields) has(key string) bool { _, ok := f.pairs[key]; return ok }
+func (f *fields) has(key string) bool {
+	_, ok := f.pairs[key]
+	f.watch.test(f.shape, key, ok)
+	return ok
+}
+
+// free gives the keys of a mapping in which they are the writer's own.
+func (f *fields) free() []string {
+	f.shape.freed()
+	return f.keys
+}
 
 // done tells of keys that nobody asked for and of those that were needed and are not there. Where a key is written nearly like a missing one, it is the
 // mistake, and the missing one is not told besides.
@@ -121,6 +136,7 @@ func (f *fields) done() {
 	if !f.here() {
 		return
 	}
+	f.shape.read(f)
 	missing := f.r.missing[f.node]
 	for _, k := range f.keys {
 		if slices.Contains(f.asked, k) {
@@ -139,11 +155,12 @@ func (f *fields) done() {
 
 // items opens a list. It is empty where the value is no list.
 func (v value) items() []value {
+	v.shape.saw(kind{form: listForm})
 	if !v.here() {
 		return nil
 	}
 	if v.node.Kind != yaml.SequenceNode {
-		v.wrong("not-list", v.kind())
+		v.wrong("not-list", v.said())
 		return nil
 	}
 	if n := len(v.node.Content); n > maxItems {
@@ -152,7 +169,7 @@ func (v value) items() []value {
 	}
 	out := make([]value, len(v.node.Content))
 	for i, n := range v.node.Content {
-		out[i] = value{r: v.r, file: v.file, node: n, path: fmt.Sprintf("%s[%d]", v.path, i), up: &v}
+		out[i] = value{r: v.r, file: v.file, node: n, path: fmt.Sprintf("%s[%d]", v.path, i), up: &v, shape: v.shape.item()}
 		if isNull(n) {
 			out[i].wrong("no-value", "the item")
 			out[i].node = nil
@@ -163,14 +180,23 @@ func (v value) items() []value {
 
 // some opens a list of which a single item may stand without brackets.
 func (v value) some() []value {
+	v.shape.saw(kind{form: bareItemForm})
 	if v.here() && v.node.Kind == yaml.ScalarNode {
-		return []value{v}
+		one := v
+		one.shape = v.shape.item()
+		return []value{one}
 	}
 	return v.items()
 }
 
-// kind says in words what a node is.
-func (v value) kind() string {
+// isMapping reports whether a value that may be one has keys.
+func (v value) isMapping() bool {
+	v.shape.saw(kind{form: mappingForm})
+	return v.here() && v.node.Kind == mapping
+}
+
+// said says in words what a node is.
+func (v value) said() string {
 	switch v.node.Kind {
 	case yaml.MappingNode:
 		return "a mapping"

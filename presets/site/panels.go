@@ -108,7 +108,7 @@ type cell struct{ column, row int }
 
 // block reads "C1R1", "C1R1..C2R9" or either with the wall's name before it. Without the name it is on the wall that the caller says; -1 for none.
 func (v value) block(wall int) (block, bool) {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: panelForm})
 	if !ok {
 		return block{}, false
 	}

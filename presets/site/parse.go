@@ -22,19 +22,21 @@ const (
 
 // document parses one file into its root. The value is absent where the file cannot be used; its problems are then told.
 func (r *reader) document(files map[string][]byte, name string) value {
+	doc := value{r: r, file: name, shape: r.shapes[name]}
 	text, ok := files[name]
 	if !ok {
 		r.at("file-missing", name, 0, 0, name)
-		return value{r: r, file: name}
+		return doc
 	}
 	if !r.plainText(name, text) {
-		return value{r: r, file: name}
+		return doc
 	}
 	root := r.parse(name, text)
 	if root == nil || !r.simple(name, root, 0) {
-		return value{r: r, file: name}
+		return doc
 	}
-	return value{r: r, file: name, node: root}
+	doc.node = root
+	return doc
 }
 
 // unknownFiles tells of files that a site does not have: a name with a slip of the pen would otherwise go unread.

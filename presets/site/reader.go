@@ -29,13 +29,15 @@ type reader struct {
 	ruled   []ruledProcessors       // processors that rules made, with their columns
 	named   int                     // panels named so far, over all lists
 
-	boards, types, sources, modes, walls, processors, devices, outputs, zones index
+	cables, boards, types, sources, modes, walls, processors, devices, outputs, zones index
 
 	lastPort    map[int]int       // by processor
 	lastOutput  map[int]int       // by device
 	wired       map[string]string // by address, the device that has it
 	processorOf []int             // by panel, once all data runs are read
 	outputOf    []int             // by panel, once all outputs are read
+
+	shapes map[string]*shape // by file, of a reading that is watched
 }
 
 func newReader() *reader {
@@ -95,7 +97,7 @@ func indexed[T any](parts []T, name func(T) string) index {
 
 // ref gives the index of the named part in a list of the rig, -1 where no part has the name. Where that list could not be read whole, it says nothing.
 func (v value) ref(list, word string, in index) int {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: nameForm})
 	if !ok {
 		return -1
 	}

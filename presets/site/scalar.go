@@ -1,6 +1,7 @@
 package site
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -18,15 +19,25 @@ import (
 const (
 	maxText = 60 // characters of a text that people read
 	maxTime = time.Hour
+	maxRest = 24 * time.Hour
 )
 
-// scalar gives the text of a single value, and whether it is one.
-func (v value) scalar() (string, bool) {
+// scalar gives the text of a single value of any kind, and whether it is one.
+func (v value) scalar() (string, bool) { return v.as(kind{form: anyForm}) }
+
+// as gives the text of a single value that is read as a kind, and whether it is one.
+func (v value) as(k kind) (string, bool) {
+	v.shape.saw(k)
+	return v.raw()
+}
+
+// raw gives the text of a single value, whatever it is read as.
+func (v value) raw() (string, bool) {
 	if !v.here() {
 		return "", false
 	}
 	if v.node.Kind != yaml.ScalarNode {
-		v.wrong("not-single", v.kind())
+		v.wrong("not-single", v.said())
 		return "", false
 	}
 	return strings.TrimSpace(v.node.Value), true
@@ -34,7 +45,7 @@ func (v value) scalar() (string, bool) {
 
 // text gives words that people read.
 func (v value) text() string {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: textForm})
 	if !ok {
 		return ""
 	}
@@ -47,13 +58,13 @@ func (v value) text() string {
 
 // name gives the name of a part. What a name may hold is the rig's to say.
 func (v value) name() string {
-	s, _ := v.scalar()
+	s, _ := v.as(kind{form: nameForm})
 	return s
 }
 
 // word gives the index of the value in the words that can stand here, -1 where it is none of them.
 func (v value) word(words ...string) int {
-	s, ok := v.scalar()
+	s, ok := v.as(wordKind(words))
 	if !ok {
 		return -1
 	}
@@ -72,9 +83,16 @@ func (v value) wordOr(d int, words ...string) int {
 	return v.word(words...)
 }
 
+// isWord reports whether a value that may be another thing is a word.
+func (v value) isWord(word string) bool {
+	v.shape.saw(wordKind([]string{word}))
+	s, ok := v.raw()
+	return ok && s == word
+}
+
 // yes gives true or false, and false where nothing is said.
 func (v value) yes() bool {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: yesForm})
 	if ok && s != "true" && s != "false" {
 		v.wrong("not-yes", quoted(s))
 	}
@@ -97,7 +115,7 @@ func splitNumber(s string) (number float64, unit string, ok bool) {
 
 // number gives a number in the unit that its key names; the value may repeat the unit.
 func (v value) number(unit string) float64 {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: numberForm, unit: unit})
 	if !ok {
 		return 0
 	}
@@ -120,8 +138,11 @@ func (v value) nits() units.Nits       { return units.Nits(v.number("nits")) }
 func (v value) degrees() units.Degrees { return units.Degrees(v.number("°")) }
 
 // fraction reads what is written as per cent or as a plain number.
-func (v value) fraction() (float64, bool) {
-	s, ok := v.scalar()
+func (v value) fraction() (float64, bool) { return v.fractionAs(shareForm) }
+
+// fractionAs reads a fraction of the named form.
+func (v value) fractionAs(form form) (float64, bool) {
+	s, ok := v.as(kind{form: form})
 	if !ok {
 		return 0, false
 	}
@@ -155,7 +176,7 @@ func (v value) shareOr(d units.Share) units.Share {
 
 // level gives a level of a preset.
 func (v value) level() units.Level {
-	f, ok := v.fraction()
+	f, ok := v.fractionAs(levelForm)
 	if l := units.Level(f); ok && !l.Valid() {
 		v.wrong("level-range", quoted(v.node.Value))
 		return 0
@@ -165,7 +186,7 @@ func (v value) level() units.Level {
 
 // count gives a whole number from lo to hi.
 func (v value) count(lo, hi int) int {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: wholeForm, lo: lo, hi: hi})
 	if !ok {
 		return 0
 	}
@@ -193,11 +214,14 @@ func (v value) countOr(d, lo, hi int) int {
 func (v value) anyCount() int { return v.count(math.MinInt32, math.MaxInt32) }
 
 // timeUnits are the units that a time may have.
-var timeUnits = map[string]time.Duration{"ms": time.Millisecond, "s": time.Second, "min": time.Minute}
+var timeUnits = map[string]time.Duration{"ms": time.Millisecond, "s": time.Second, "min": time.Minute, "h": time.Hour}
 
 // time gives a time with its unit.
-func (v value) time() time.Duration {
-	s, ok := v.scalar()
+func (v value) time() time.Duration { return v.timeTo(maxTime) }
+
+// timeTo gives a time with its unit, not longer than most.
+func (v value) timeTo(most time.Duration) time.Duration {
+	s, ok := v.as(kind{form: timeForm})
 	if !ok {
 		return 0
 	}
@@ -208,18 +232,26 @@ func (v value) time() time.Duration {
 		return 0
 	}
 	d := f * float64(unit)
-	if math.Abs(d) > float64(maxTime) {
-		v.wrong("time-range", quoted(s))
+	if math.Abs(d) > float64(most) {
+		v.wrong("time-range", quoted(s), mostWords(most))
 		return 0
 	}
 	return time.Duration(math.Round(d))
+}
+
+// mostWords says the longest time that can stand somewhere.
+func mostWords(most time.Duration) string {
+	if most > maxTime {
+		return fmt.Sprintf("%g h", most.Hours())
+	}
+	return fmt.Sprintf("%g min", most.Minutes())
 }
 
 // fade gives a time that may be zero and not below.
 func (v value) fade() time.Duration {
 	d := v.time()
 	if d < 0 {
-		v.wrong("time-range", quoted(v.node.Value))
+		v.wrong("time-range", quoted(v.node.Value), mostWords(maxTime))
 		return 0
 	}
 	return d
@@ -230,7 +262,7 @@ var linkUnits = map[string]float64{"Mb/s": 1e6, "Gb/s": 1e9}
 
 // link gives a data rate with its unit.
 func (v value) link() units.BitsPerSecond {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: linkForm})
 	if !ok {
 		return 0
 	}
@@ -245,7 +277,7 @@ func (v value) link() units.BitsPerSecond {
 
 // rate gives an exact frame rate.
 func (v value) rate() units.Rate {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: rateForm})
 	if !ok {
 		return units.Rate{}
 	}
@@ -258,7 +290,7 @@ func (v value) rate() units.Rate {
 
 // cross gives the two numbers of "500 x 400", both from lo to hi.
 func (v value) cross(lo, hi float64) (x, y float64) {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: crossForm})
 	if !ok {
 		return 0, 0
 	}
@@ -291,10 +323,11 @@ const maxPixels = 1 << 20
 
 // span gives the first and last of "3-17", or of a single number, in 1 to n.
 func (v value) span(n int) (first, last int) {
+	v.shape.saw(kind{form: spanForm})
 	if !v.here() {
 		return 1, n
 	}
-	s, ok := v.scalar()
+	s, ok := v.raw()
 	if !ok {
 		return 0, 0
 	}

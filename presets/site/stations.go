@@ -49,7 +49,7 @@ func (r *reader) listen(f *fields) {
 
 // host reads a host name or address without a port.
 func (v value) host() string {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: hostForm})
 	if !ok {
 		return ""
 	}

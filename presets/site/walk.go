@@ -181,15 +181,12 @@ func (r *reader) portionSize(f *fields, a area, most func() int) (int, string) {
 		}
 		given++
 		key = k
-		if s := ""; most != nil && v.here() {
-			s, _ = v.scalar()
-			if s == "most" {
-				line := []int{a.top - a.bottom + 1, a.right - a.left + 1, 1}[i]
-				if size = most() / line; size < 1 {
-					v.wrong("most-none", most(), line)
-				}
-				continue
+		if most != nil && v.isWord("most") {
+			line := []int{a.top - a.bottom + 1, a.right - a.left + 1, 1}[i]
+			if size = most() / line; size < 1 {
+				v.wrong("most-none", most(), line)
 			}
+			continue
 		}
 		size = v.count(1, maxPanels)
 	}
