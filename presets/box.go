@@ -70,7 +70,7 @@ func (p *Plan) raiseAuto(b *box, zones []int, c Conditions) {
 	over := func(levels []units.Level) []int {
 		return p.Power.Over(power.State{Levels: levels, LockedOff: c.LockedOff})
 	}
-	if !f.None && p.restartsLit() && !p.passes(f.Levels, p.withRestarts(f.Levels), c) {
+	if !f.None && (p.restartsLit() || p.limited()) && !p.passes(f.Levels, p.withRestarts(f.Levels), c) {
 		all := p.Power.Fair(b.caps, b.wanted, zones, func(levels []units.Level) bool { return p.passes(levels, p.withRestarts(levels), c) })
 		if !all.None {
 			f = all

@@ -170,6 +170,18 @@ func (p *Plan) largerCapacity(d power.Demand) finding.Remedy {
 	return later("a %v of %d kVA or more would carry it", p.Rig.Supply.Origin, apparent)
 }
 
+// boundByCapacity reports whether the transformer or generator, and not the main, limits a leg of the supply.
+func (p *Plan) boundByCapacity(leg rig.Conductor) bool {
+	line, known := p.Rig.Supply.Line()
+	return known && leg.Limit == line
+}
+
+// evenly gives the demand that loads every leg with a current: what the plate must say for one of them to carry it.
+func (p *Plan) evenly(leg units.Amps) power.Demand {
+	s := p.Rig.Supply
+	return power.Demand{Apparent: units.VoltAmps(float64(s.Middle()) * float64(leg) * float64(s.System.Legs()))}
+}
+
 // longerFade gives the shortest fade in whole seconds over which a rise passes, computed again with it.
 func (p *Plan) longerFade(rise units.Watts) []finding.Remedy {
 	g := p.Rig.Supply.Capacity

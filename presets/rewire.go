@@ -21,6 +21,9 @@ func (p *Plan) rewire(conductor int, levels []units.Level, worst units.Amps) []f
 		return append(p.movePanels(c, levels),
 			later("home run, jumpers and panel feed-throughs rated for %s or more", upToTenths(worst)))
 	case rig.BoardLeg, rig.SupplyLeg:
+		if c.Kind == rig.SupplyLeg && p.boundByCapacity(c) {
+			return []finding.Remedy{p.largerCapacity(p.evenly(worst))}
+		}
 		factor, numbering := p.mainOf(c)
 		if r, ok := ratingFor(worst, factor, numbering); ok {
 			return []finding.Remedy{later("a main of %s, with what feeds it to match, would carry it", short(r))}

@@ -36,6 +36,11 @@ var supplyPairs = []pair{
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
 			r.Supply.Origin, r.Supply.Capacity = rig.Transformer, rig.Capacity{Power: pick[units.VoltAmps](over, 4000, 3999), Factor: 0.8}
 		}},
+	{name: "a leg of a generator whose legs together are well under it", code: finding.LegOver, place: finding.Place{Kind: "supply leg", Name: "service L1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			split(r) // 16 A on the first leg, 8 A on the other
+			generator(r).Power = pick[units.VoltAmps](over, 3200, 3199)
+		}},
 	{name: "a generator at its watts", code: finding.CapacityOver, place: supply, now: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
 			generator(r).Real = pick[units.Watts](over, 3200, 3199)

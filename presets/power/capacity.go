@@ -21,7 +21,7 @@ func (m *Model) Demand(s State) Demand {
 	var d Demand
 	outputs := m.outputOfPanels()
 	at := m.Worst(s, nil)
-	volts := units.VoltAmps(m.legVolts())
+	volts := units.VoltAmps(m.rig.Supply.Middle())
 	for i, c := range m.conductors {
 		switch c.Kind {
 		case rig.SupplyLeg:
@@ -55,7 +55,7 @@ func (m *Model) realOf(circuit int, s State, outputs []int, amps units.Amps) uni
 
 // realOfLoad gives another load's active power. A power factor that is not known counts as 1.
 func (m *Model) realOfLoad(l rig.OtherLoad) units.Watts {
-	volts := m.legVolts()
+	volts := float64(m.rig.Supply.Middle())
 	switch len(l.Legs) {
 	case 2:
 		volts = float64(m.rig.Supply.LineLine)

@@ -53,9 +53,19 @@ func (r *Rig) Conductors() []Conductor {
 	}
 	s := r.Supply
 	for leg := range s.System.Legs() {
-		cs = append(cs, Conductor{SupplyLeg, legName(s.Name, leg), -1, -1, leg, part(s.Main, s.Factor), by("main", s.Main, s.Factor)})
+		limit, what := s.leg()
+		cs = append(cs, Conductor{SupplyLeg, legName(s.Name, leg), -1, -1, leg, limit, what})
 	}
 	return append(cs, Conductor{SupplyNeutral, s.Name + " N", -1, -1, -1, part(s.Neutral, s.Factor), by("neutral", s.Neutral, s.Factor)})
+}
+
+// leg gives the limit of a supply's leg and what sets it: the main, or the transformer or generator behind it.
+func (s Supply) leg() (units.Amps, string) {
+	main := part(s.Main, s.Factor)
+	if line, known := s.Line(); known && line < main {
+		return line, by(s.Origin.String(), s.Capacity.Power, s.Capacity.Factor)
+	}
+	return main, by("main", s.Main, s.Factor)
 }
 
 // weakest gives the lowest rating on the way of a circuit's whole current, and what has it. The first panel's feed-through carries all of it but
@@ -75,7 +85,7 @@ func (r *Rig) weakest(c Circuit) (units.Amps, string) {
 
 func part(a units.Amps, f units.Share) units.Amps { return units.Amps(float64(a) * float64(f)) }
 
-func by(what string, a units.Amps, f units.Share) string {
+func by(what string, a fmt.Stringer, f units.Share) string {
 	if f == 1 {
 		return fmt.Sprintf("%s %v", what, a)
 	}
