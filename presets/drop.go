@@ -110,7 +110,7 @@ func (p *Plan) panelName(panel int) string {
 // lessDrop says what cabling would keep a circuit within its limit of drop at full white, which is what cables are chosen for.
 func (p *Plan) lessDrop(circuit int, sent units.Volts, most units.Share) []finding.Remedy {
 	alone := p.alone(circuit, sent)
-	c := alone.Circuits[0]
+	c := &alone.Circuits[0]
 	var ways []finding.Remedy
 	if c.Home != nil {
 		length := float64(c.Home.Length)
@@ -154,8 +154,14 @@ func (p *Plan) alone(circuit int, sent units.Volts) *rig.Rig {
 		c.Home = &home
 	}
 	b := r.Boards[c.Board]
-	b.From, b.Feeder = 0, nil
-	c.Board, r.Boards, r.Circuits, r.Outputs, r.Loads = 0, []rig.Board{b}, []rig.Circuit{c}, nil, nil
+	b.From, b.Feeder, c.Board = 0, nil, 0
+	r.Panels = nil
+	var chain []int
+	for k, panel := range c.Panels {
+		r.Panels, chain = append(r.Panels, p.Rig.Panels[panel]), append(chain, k)
+	}
+	c.Panels = chain
+	r.Boards, r.Circuits, r.Outputs, r.Loads = []rig.Board{b}, []rig.Circuit{c}, nil, nil
 	return &r
 }
 

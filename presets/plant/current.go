@@ -55,18 +55,8 @@ func drawAngle(rng *rand.Rand, known bool, is units.Degrees, pf units.Share) deg
 // A single-phase neutral carries what its leg carries. Any other neutral is the root of the fundamental's square and the third harmonic's square; third
 // harmonics of a wye's legs are in step, those of the two legs of a split phase are opposed, and all loads on one leg are taken to be in step.
 func (p *Plant) True(dst []units.Amps) []units.Amps {
-	circuits := make([]complex128, len(p.rig.Circuits))
-	buses := make([]bus, len(p.rig.Boards)+1)
+	circuits, buses := p.sums()
 	supply := len(p.rig.Boards)
-	for i := range p.panels {
-		p.addPanel(i, circuits, buses)
-	}
-	for i := range p.loads {
-		p.addLoad(i, &buses[p.rig.Loads[i].Board])
-	}
-	for i := range p.rig.Boards {
-		buses[supply].add(buses[i])
-	}
 	dst = dst[:0]
 	for _, c := range p.conductors {
 		switch c.kind {
@@ -85,6 +75,26 @@ func (p *Plant) True(dst []units.Amps) []units.Amps {
 		}
 	}
 	return dst
+}
+
+// sums gives the currents of every circuit, and what meets on every board and on the supply.
+func (p *Plant) sums() ([]complex128, []bus) {
+	if p.sags() {
+		s := p.sagged()
+		return s.circuit, s.buses
+	}
+	circuits := make([]complex128, len(p.rig.Circuits))
+	buses := make([]bus, len(p.rig.Boards)+1)
+	for i := range p.panels {
+		p.addPanel(i, circuits, buses)
+	}
+	for i := range p.loads {
+		p.addLoad(i, &buses[p.rig.Loads[i].Board])
+	}
+	for i := range p.rig.Boards {
+		buses[len(p.rig.Boards)].add(buses[i])
+	}
+	return circuits, buses
 }
 
 // addPanel adds one panel to its circuit and its board. A panel behind an open breaker draws nothing.
