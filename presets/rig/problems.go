@@ -2,6 +2,7 @@ package rig
 
 import (
 	"fmt"
+	"strings"
 
 	"lookgate/presets/units"
 )
@@ -19,6 +20,8 @@ func (r *Rig) Problems() []Problem {
 	f.references()
 	f.names()
 	f.supply()
+	f.drop()
+	f.cables()
 	f.boards()
 	f.panelTypes()
 	f.panels()
@@ -30,6 +33,7 @@ func (r *Rig) Problems() []Problem {
 	f.processors()
 	f.dataRuns()
 	f.pictures()
+	f.unusedCables()
 	if !(r.Hold > 0) {
 		f.add("time-not-positive", "", -1, "hold", "the hold time", inMs(r.Hold))
 	}
@@ -46,8 +50,21 @@ func (f *finder) add(code, part string, index int, key string, args ...any) {
 
 // positive finds a figure that is zero, negative or no number.
 func positive[T ~float64](f *finder, part string, index int, key, of string, v T) {
+	positiveAs(f, part, index, key, of, v, v)
+}
+
+// positiveAs does so and prints the figure in other words.
+func positiveAs[T ~float64](f *finder, part string, index int, key, of string, v T, words any) {
 	if !(v > 0) || !units.Finite(v) {
-		f.add("figure-not-positive", part, index, key, key+" of "+of, v)
+		inner := key[strings.LastIndexByte(key, '.')+1:]
+		f.add("figure-not-positive", part, index, key, inner+" of "+of, words)
+	}
+}
+
+// stated finds a figure that may be left out, which 0 stands for, and that is below zero or no number.
+func stated[T ~float64](f *finder, part string, index int, key, of string, v T, words any) {
+	if v != 0 {
+		positiveAs(f, part, index, key, of, v, words)
 	}
 }
 
@@ -74,6 +91,9 @@ func has(i, n int) bool { return i >= 0 && i < n }
 // references finds indexes that point nowhere.
 func (f *finder) references() {
 	walls, types, boards := len(f.Walls), len(f.PanelTypes), len(f.Boards)
+	for i, b := range f.Boards {
+		f.reference("boards", i, "fed_by", b.Name, "board", b.From, boards+1)
+	}
 	panels, devices := len(f.Panels), len(f.Devices)
 	for i, w := range f.Walls {
 		f.reference("walls", i, "panel", w.Name, "panel type", w.Type, types)

@@ -21,6 +21,7 @@ func ValidName(s string) bool {
 
 // names checks the names of every part that people or stations call by name.
 func (f *finder) names() {
+	nameAll(f, "cables", "cables", f.Cables, func(c Cable) string { return c.Name })
 	nameAll(f, "boards", "boards", f.Boards, func(b Board) string { return b.Name })
 	nameAll(f, "panel_types", "panel types", f.PanelTypes, func(t PanelType) string { return t.Name })
 	nameAll(f, "walls", "walls", f.Walls, func(w Wall) string { return w.Name })

@@ -1,5 +1,11 @@
 package rig
 
+import (
+	"math"
+
+	"lookgate/presets/units"
+)
+
 func (f *finder) panelTypes() {
 	used := make([]bool, len(f.PanelTypes))
 	for _, p := range f.Panels {
@@ -30,6 +36,58 @@ func (f *finder) panelType(i int, t PanelType) {
 		f.add("white-below-black", "panel_types", i, "white_w", t.Name, t.White, t.Black)
 	}
 	f.nature("panel_types", i, of, t.PF, t.Displacement, t.DisplacementKnown, t.Third)
+	f.primaries(i, t)
+	f.switchOn(i, t)
+}
+
+// primariesOff is how far the primaries' figures together may be from the white figure before somebody should know.
+const primariesOff = 0.1
+
+// primaries checks what full level of each primary alone adds to black.
+func (f *finder) primaries(i int, t PanelType) {
+	of, sum, known := "panel type "+t.Name, units.Watts(0), 0
+	missing := ""
+	for _, p := range []struct {
+		key   string
+		watts units.Watts
+	}{{"red_w", t.Red}, {"green_w", t.Green}, {"blue_w", t.Blue}} {
+		stated(f, "panel_types", i, p.key, of, p.watts, p.watts)
+		if sum += p.watts; p.watts != 0 {
+			known++
+		} else {
+			missing = p.key
+		}
+	}
+	switch {
+	case known == 0:
+	case known < 3:
+		f.add("primaries-part", "panel_types", i, "", t.Name, missing)
+	case t.White > 0 && math.Abs(float64(t.Black+sum-t.White)) > primariesOff*float64(t.White):
+		f.add("primaries-sum", "panel_types", i, "white_w", t.Name, t.Black+sum, t.White)
+	}
+}
+
+// switchOn checks what a panel draws when it is switched on, and what it leaks.
+func (f *finder) switchOn(i int, t PanelType) {
+	of := "panel type " + t.Name
+	stated(f, "panel_types", i, "inrush_peak_a", of, t.Inrush.Peak, t.Inrush.Peak)
+	if t.Inrush.Width < 0 {
+		f.add("figure-not-positive", "panel_types", i, "inrush_us", "inrush_us of "+of, t.Inrush.Width)
+	}
+	if t.Inrush.Peak != 0 && t.Inrush.Width == 0 {
+		f.add("figure-alone", "panel_types", i, "inrush_peak_a", "inrush_peak_a", "inrush_us")
+	}
+	if t.Inrush.Width != 0 && t.Inrush.Peak == 0 {
+		f.add("figure-alone", "panel_types", i, "inrush_us", "inrush_us", "inrush_peak_a")
+	}
+	for _, row := range t.PerBreaker {
+		if !(row.Breaker > 0) || !units.Finite(row.Breaker) || row.Panels < 1 {
+			f.add("per-breaker", "panel_types", i, "per_breaker", t.Name, plural(row.Panels, "panel"), row.Breaker)
+		}
+	}
+	if !(t.Leakage >= 0) || !units.Finite(t.Leakage) {
+		f.add("figure-negative", "panel_types", i, "leakage_ma", "leakage_ma of "+of, units.InMilliamps(t.Leakage))
+	}
 }
 
 // place is where one panel stands.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lookgate/presets/units"
 )
@@ -23,60 +24,6 @@ func quoted(s string) string {
 	return strconv.Quote(s)
 }
 
-func (f *finder) supply() {
-	s := f.Supply
-	positive(f, "supply", -1, "line_neutral_v", "the supply", s.LineNeutral)
-	positive(f, "supply", -1, "main_a", "the supply", s.Main)
-	positive(f, "supply", -1, "neutral_a", "the supply", s.Neutral)
-	f.factor("supply", -1, "the supply", s.Factor)
-	f.neutral("supply", -1, "the supply", s.Main, s.Neutral)
-	f.voltages()
-}
-
-// voltages checks that the two voltages belong to the system. Both sag together, so their ratio holds under load; three per cent leaves room for
-// rounded nominal figures such as 208Y/120 and 400/230.
-func (f *finder) voltages() {
-	s, want := f.Supply, 0.0
-	switch s.System {
-	case SinglePhase:
-		if s.LineLine != 0 {
-			f.add("line-line-unused", "supply", -1, "line_line_v")
-		}
-		return
-	case SplitPhase:
-		want = 2
-	case Wye:
-		want = math.Sqrt(3)
-	default:
-		f.add("no-system", "supply", -1, "system")
-		return
-	}
-	positive(f, "supply", -1, "line_line_v", "the supply", s.LineLine)
-	ratio := float64(s.LineLine) / float64(s.LineNeutral)
-	if s.LineLine > 0 && s.LineNeutral > 0 && math.Abs(ratio/want-1) > 0.03 {
-		f.add("voltages-disagree", "supply", -1, "line_line_v", s.LineNeutral, s.LineLine, s.System, fmt.Sprintf("%.3g", want))
-	}
-}
-
-func (f *finder) neutral(part string, index int, of string, main, neutral units.Amps) {
-	if neutral > 0 && neutral < main {
-		f.add("neutral-below-main", part, index, "neutral_a", of, neutral, main)
-	}
-}
-
-func (f *finder) boards() {
-	for i, b := range f.Boards {
-		of := "board " + b.Name
-		positive(f, "boards", i, "main_a", of, b.Main)
-		positive(f, "boards", i, "neutral_a", of, b.Neutral)
-		f.factor("boards", i, of, b.Factor)
-		f.neutral("boards", i, of, b.Main, b.Neutral)
-		if b.Poles < 1 || b.Poles > maxPoles {
-			f.add("board-poles", "boards", i, "poles", b.Name, b.Poles, maxPoles)
-		}
-	}
-}
-
 // pole is one place of one board.
 type pole struct{ board, number int }
 
@@ -85,11 +32,10 @@ func (f *finder) circuits() {
 	for i, c := range f.Circuits {
 		of := "circuit " + c.Name
 		positive(f, "circuits", i, "breaker_a", of, c.Breaker)
-		positive(f, "circuits", i, "home_run_a", of, c.HomeRun)
-		if len(c.Panels) > 1 {
-			positive(f, "circuits", i, "jumper_a", of, c.Jumper)
-		}
 		f.factor("circuits", i, of, c.Factor)
+		f.ways(i, c)
+		f.above(i, c)
+		f.residual("circuits", i, of, c.Residual)
 		if has(c.Board, len(f.Boards)) && f.Supply.System != NoSystem {
 			f.poles(i, c, taken)
 		}
@@ -107,6 +53,9 @@ func (f *finder) poles(i int, c Circuit, taken map[pole]string) {
 		f.add("poles-count", "circuits", i, "poles", c.Name, plural(n, "pole"), f.Supply.System)
 		return
 	}
+	if len(c.Poles) == 1 && !f.Supply.System.HasNeutral() {
+		f.add("needs-neutral", "circuits", i, "poles", "circuit "+c.Name, "poles")
+	}
 	b := f.Boards[c.Board]
 	for _, p := range c.Poles {
 		if b.Poles > 0 && (p < 1 || p > b.Poles) {
@@ -120,6 +69,35 @@ func (f *finder) poles(i int, c Circuit, taken map[pole]string) {
 		taken[pole{c.Board, p}] = "circuit " + c.Name
 	}
 	f.pair(i, c, b)
+}
+
+// above checks what a circuit may carry above its continuous limit.
+func (f *finder) above(i int, c Circuit) {
+	a := c.Above
+	if a == nil {
+		return
+	}
+	if a.For <= 0 || a.For >= continuousFrom {
+		f.add("above-for", "circuits", i, "above_continuous.for", c.Name, inMinutes(a.For))
+	}
+	if a.Rest <= 0 {
+		f.add("above-rest", "circuits", i, "above_continuous.rest", c.Name, inMinutes(a.Rest))
+	}
+}
+
+// continuousFrom is how long a load must be on to be a continuous one (NEC Article 100).
+const continuousFrom = 3 * time.Hour
+
+// inMinutes prints a time as people speak of rests.
+func inMinutes(d time.Duration) string {
+	return strconv.FormatFloat(d.Minutes(), 'f', -1, 64) + " min"
+}
+
+// residual finds a residual-current device that is rated for nothing. 0 is none.
+func (f *finder) residual(part string, i int, of string, a units.Amps) {
+	if a != 0 {
+		positiveAs(f, part, i, "residual_ma", of, a*1000, units.InMilliamps(a))
+	}
 }
 
 // pair checks the two poles of a line-to-line breaker against each other.
@@ -148,6 +126,8 @@ func (f *finder) loads() {
 		f.nature("loads", i, of, l.PF, l.Displacement, l.DisplacementKnown, l.Third)
 		if f.Supply.System != NoSystem && !f.goodLegs(l.Legs) {
 			f.add("load-legs", "loads", i, "legs", l.Name, legNames(l.Legs), f.Supply.System)
+		} else if len(l.Legs) == 1 && f.Supply.System == Delta {
+			f.add("needs-neutral", "loads", i, "legs", of, "legs")
 		}
 	}
 }

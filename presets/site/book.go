@@ -66,7 +66,7 @@ const shortestAbove, longestAbove = time.Minute, 179 * time.Minute
 
 // aboveTime reads how long a preset may take circuits above their continuous limits.
 func (v value) aboveTime() time.Duration {
-	s, ok := v.scalar()
+	s, ok := v.as(kind{form: timeForm})
 	if !ok {
 		return 0
 	}
@@ -108,7 +108,7 @@ func (b *bookReader) identity(f *fields, p *presets.Preset) {
 func (b *bookReader) zonesOf(f *fields, p *presets.Preset) {
 	zones := f.need("zones").fields()
 	this := len(b.site.Book.Presets) + 1
-	for _, k := range zones.keys {
+	for _, k := range zones.free() {
 		v := zones.opt(k)
 		z, known := b.zones.at[k]
 		if !known {
@@ -132,13 +132,20 @@ func (b *bookReader) zonesOf(f *fields, p *presets.Preset) {
 	}
 }
 
-// zoneLevel reads "60%", "auto", "up to 80%" or a mapping of level and cap, or of auto.
+// zoneLevel reads "60%", "auto", "up to 80%" or a mapping of level and cap, or of auto, and of the picture's mean.
 func (v value) zoneLevel() presets.ZoneLevel {
-	if v.node.Kind != mapping {
+	if !v.isMapping() {
 		return v.plainLevel()
 	}
 	f := v.fields()
 	defer f.done()
+	l := f.levelAndCap()
+	l.Content = f.opt("content").content()
+	return l
+}
+
+// levelAndCap reads level and cap, or auto.
+func (f *fields) levelAndCap() presets.ZoneLevel {
 	if f.has("auto") {
 		l := f.opt("auto").autoLevel()
 		return presets.ZoneLevel{Level: l, Auto: true, Cap: l}
@@ -154,9 +161,37 @@ func (v value) zoneLevel() presets.ZoneLevel {
 	return l
 }
 
+// content reads the mean of a picture, of all primaries or of each; nil where nothing is said. It counts only on a site that somebody decided it may count on.
+func (v value) content() *presets.Content {
+	if !v.here() {
+		return nil
+	}
+	if r := v.r; r.rig.Credit == nil && !r.unsure["rig"] && !r.origins[""][0].fields.failedAt("content_credit") {
+		v.wrong("content-no-credit")
+		return nil
+	}
+	if !v.isMapping() {
+		m := v.mean()
+		return &presets.Content{Red: m, Green: m, Blue: m}
+	}
+	f := v.fields()
+	defer f.done()
+	return &presets.Content{Red: f.need("red").mean(), Green: f.need("green").mean(), Blue: f.need("blue").mean()}
+}
+
+// mean reads a share from nothing to full white.
+func (v value) mean() units.Share {
+	s, ok := v.fraction()
+	if ok && !(s >= 0 && s <= 1) {
+		v.wrong("content-range", quoted(v.node.Value))
+		return 0
+	}
+	return units.Share(s)
+}
+
 // plainLevel reads a level, or the word auto with or without an upper end.
 func (v value) plainLevel() presets.ZoneLevel {
-	if s, _ := v.scalar(); strings.HasPrefix(s, "auto") {
+	if s, _ := v.as(kind{form: autoForm}); strings.HasPrefix(s, "auto") {
 		l := v.cut("auto").autoLevel()
 		return presets.ZoneLevel{Level: l, Auto: true, Cap: l}
 	}
@@ -167,7 +202,7 @@ func (v value) plainLevel() presets.ZoneLevel {
 // autoLevel reads the most that is wanted of an automatic level: "up to 80%", "80%", or nothing for all.
 func (v value) autoLevel() units.Level {
 	v = v.cut("up to")
-	if s, ok := v.scalar(); ok && s == "" {
+	if s, ok := v.as(kind{form: autoForm}); ok && s == "" {
 		return 1
 	}
 	return v.level()
@@ -175,7 +210,7 @@ func (v value) autoLevel() units.Level {
 
 // cut gives the value without a word in front.
 func (v value) cut(word string) value {
-	if s, ok := v.scalar(); ok {
+	if s, ok := v.raw(); ok {
 		n := *v.node
 		n.Value = strings.TrimSpace(strings.TrimPrefix(s, word))
 		v.node = &n

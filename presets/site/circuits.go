@@ -42,25 +42,40 @@ func (r *reader) circuit(f *fields) {
 
 // circuitFigures reads what a single circuit and a rule have alike.
 func (r *reader) circuitFigures(f *fields) rig.Circuit {
-	return rig.Circuit{
+	c := rig.Circuit{
 		Board:     f.need("board").ref("boards", "board", r.boards),
 		Breaker:   f.need("breaker_a").amps(),
 		Factor:    f.opt("factor").shareOr(r.factor),
-		HomeRun:   f.need("home_run_a").amps(),
-		Jumper:    f.need("jumper_a").amps(),
-		Exception: exceptionOf(f.opt("larger_breaker")),
+		Home:      r.run(f.opt("home_run"), false),
+		Link:      r.run(f.opt("jumper"), false),
+		Exception: decision(f.opt("larger_breaker")),
+		Curve:     f.opt("curve").curve(),
+		Above:     aboveOf(f.opt("above_continuous")),
 	}
+	residual := f.opt("residual_ma")
+	c.Residual = known(residual, residual.milliamps())
+	c.HomeRun, c.Jumper = r.rated(f, "home_run", c.Home), r.rated(f, "jumper", c.Link)
+	return c
 }
 
-// exceptionOf reads who decided that a breaker may be larger than what hangs behind it.
-func exceptionOf(v value) *rig.Decision {
+// rated reads the rating of a circuit's home run or jumpers. It may be left out where their cable is named: then it is what that cable carries as it is laid.
+func (r *reader) rated(f *fields, way string, run *rig.Run) units.Amps {
+	if key := way + "_a"; f.has(key) || !f.has(way) {
+		return f.need(key).amps()
+	}
+	f.opt(way + "_a")
+	return r.carried(run)
+}
+
+// aboveOf reads how long a circuit may be above its continuous limit, and who decided it; nil where it may not.
+func aboveOf(v value) *rig.AboveContinuous {
 	if !v.here() {
 		return nil
 	}
 	f := v.fields()
-	e := &rig.Decision{Reason: f.need("reason").text(), By: f.need("by").text()}
+	a := rig.AboveContinuous{For: f.need("for").timeTo(maxRest), Rest: f.need("rest").timeTo(maxRest), Decision: signed(f)}
 	f.done()
-	return e
+	return &a
 }
 
 // oneCircuit reads a circuit with its name, poles and panels in feeding order.
@@ -107,7 +122,7 @@ func (r *reader) most(c rig.Circuit, wall, poles int) int {
 		amps = max(amps, float64(t.White)/(float64(r.rig.Supply.Volts(poles))*float64(t.PF)))
 	}
 	n := float64(c.Breaker) * float64(c.Factor) / amps
-	if !units.Finite(n) || n < 0 || n > maxPanels {
+	if !units.Finite(n) || !units.Finite(amps) || n < 0 || n > maxPanels {
 		return maxPanels
 	}
 	return int(math.Floor(n + 1e-9))
@@ -128,13 +143,13 @@ func (r *reader) circuitExceptions(f *fields, before int, unsure bool) {
 			c = &r.rig.Circuits[before+i]
 			r.origins["circuits"][before+i].exception = e
 		}
-		r.circuitException(e, c)
+		r.circuitException(e, f, c)
 		e.done()
 	}
 }
 
 // circuitException reads one exception into its circuit.
-func (r *reader) circuitException(e *fields, c *rig.Circuit) {
+func (r *reader) circuitException(e, rule *fields, c *rig.Circuit) {
 	if v := e.opt("board"); v.here() {
 		c.Board = v.ref("boards", "board", r.boards)
 	}
@@ -144,12 +159,8 @@ func (r *reader) circuitException(e *fields, c *rig.Circuit) {
 	if v := e.opt("factor"); v.here() {
 		c.Factor = v.share()
 	}
-	if v := e.opt("home_run_a"); v.here() {
-		c.HomeRun = v.amps()
-	}
-	if v := e.opt("jumper_a"); v.here() {
-		c.Jumper = v.amps()
-	}
+	c.Home, c.HomeRun = r.otherWay(e, rule, "home_run", c.Home, c.HomeRun)
+	c.Link, c.Jumper = r.otherWay(e, rule, "jumper", c.Link, c.Jumper)
 	if v := e.opt("poles"); v.here() {
 		c.Poles = poles(v)
 	}
@@ -157,10 +168,44 @@ func (r *reader) circuitException(e *fields, c *rig.Circuit) {
 		c.Panels = v.panels()
 	}
 	if v := e.opt("larger_breaker"); v.here() {
-		c.Exception = exceptionOf(v)
+		c.Exception = decision(v)
 	}
+	r.circuitDevices(e, c)
 	if e.failedAt("panels") {
 		r.unsure["circuits"] = true
+	}
+}
+
+// otherWay reads how one circuit's home run or jumpers differ from the rule's. Where only the cable does, the rating is what that cable carries as it is laid, and
+// not more than a rating that the rule gives by itself: it may be a connector's.
+func (r *reader) otherWay(e, rule *fields, way string, run *rig.Run, rating units.Amps) (*rig.Run, units.Amps) {
+	v, figure := e.opt(way), e.opt(way+"_a")
+	if v.here() {
+		run = r.run(v, false)
+		switch carries := r.carried(run); {
+		case run == nil:
+		case rule.has(way + "_a"):
+			rating = min(rating, carries)
+		default:
+			rating = carries
+		}
+	}
+	if figure.here() {
+		rating = figure.amps()
+	}
+	return run, rating
+}
+
+// circuitDevices reads what an exception says of its circuit's breaker and residual-current device.
+func (r *reader) circuitDevices(e *fields, c *rig.Circuit) {
+	if v := e.opt("curve"); v.here() {
+		c.Curve = v.curve()
+	}
+	if v := e.opt("residual_ma"); v.here() {
+		c.Residual = known(v, v.milliamps())
+	}
+	if v := e.opt("above_continuous"); v.here() {
+		c.Above = aboveOf(v)
 	}
 }
 

@@ -2,6 +2,7 @@ package site
 
 import (
 	"slices"
+	"strings"
 
 	"go.yaml.in/yaml/v3"
 
@@ -27,22 +28,51 @@ var stands = map[string][]string{
 	"wire":     {"name"},
 	"except":   {"panel"},
 	"board":    {"wall"},
-	"jumper_a": {"home_run_a"},
+	"jumper_a": {"jumper", "home_run_a"},
+
+	"home_run_a":      {"home_run"},
+	"feeder_a":        {"feeder"},
+	"ambient_factor":  {"ambient_c"},
+	"grouping_factor": {"together"},
 }
 
-// find gives the node and path of a key, or of what stands for it, or of the part as a whole.
+// find gives the node and path of a key, or of what stands for it, or of the part as a whole. A key with a dot is one in a mapping of the part: "feeder.length_m".
 func (o origin) find(key string) (f *fields, found string, node *yaml.Node) {
-	for _, k := range append([]string{key}, stands[key]...) {
+	for _, k := range alike(key) {
 		for _, f := range []*fields{o.exception, o.fields} {
 			if f == nil || k == "" {
 				continue
 			}
-			if p, ok := f.pairs[k]; ok {
-				return f, k, p[1]
+			if n := f.deep(k); n != nil {
+				return f, k, n
 			}
 		}
 	}
 	return o.fields, "", o.fields.node
+}
+
+// alike lists a key with those that stand for it.
+func alike(key string) []string {
+	keys := append([]string{key}, stands[key]...)
+	if outer, _, deep := strings.Cut(key, "."); deep {
+		keys = append(keys, outer)
+	}
+	return keys
+}
+
+// deep gives the value of a key, or of one in a mapping of the part.
+func (f *fields) deep(key string) *yaml.Node {
+	outer, inner, deeper := strings.Cut(key, ".")
+	p, ok := f.pairs[outer]
+	if !ok || !deeper {
+		return p[1]
+	}
+	for i := 0; i+1 < len(p[1].Content); i += 2 {
+		if p[1].Kind == mapping && p[1].Content[i].Value == inner {
+			return p[1].Content[i+1]
+		}
+	}
+	return nil
 }
 
 // rigProblems checks the rig and puts what is wrong to its place in the files.
@@ -70,6 +100,8 @@ func (r *reader) meaningless(p rig.Problem) bool {
 		return unsure("circuits", "data_runs", "outputs", "walls")
 	case "type-unused":
 		return unsure("walls")
+	case "cable-unused":
+		return unsure("circuits", "boards", "runs")
 	case "source-unused":
 		return unsure("processors")
 	case "device-unused":
@@ -101,7 +133,7 @@ func (r *reader) locate(p rig.Problem) {
 		r.list.add(q, false)
 		return
 	}
-	for _, k := range append([]string{p.Key}, stands[p.Key]...) {
+	for _, k := range alike(p.Key) {
 		if o.fields.failedAt(k) || o.exception != nil && o.exception.failedAt(k) {
 			return
 		}

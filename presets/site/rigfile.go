@@ -21,12 +21,14 @@ func (r *reader) readRig(doc, devices value) {
 	r.rig.Hold = f.need("hold").time()
 	r.from("", f, nil)
 	r.factor = f.opt("factor").shareOr(continuous)
+	r.drop(f.opt("drop"))
+	r.rig.Credit = decision(f.opt("content_credit"))
 	r.supply(f.need("supply").fields())
-	r.each(f.need("boards"), r.board)
+	r.cableList(f)
+	r.boardList(f.need("boards"))
 	r.each(f.need("panel_types"), r.panelType)
 	r.each(f.need("sources"), r.source)
 	r.each(f.need("modes"), r.mode)
-	r.boards = indexed(r.rig.Boards, func(b rig.Board) string { return b.Name })
 	r.types = indexed(r.rig.PanelTypes, func(t rig.PanelType) string { return t.Name })
 	r.sources = indexed(r.rig.Sources, func(s rig.Source) string { return s.Name })
 	r.modes = indexed(r.rig.Modes, func(m rig.Mode) string { return m.Name })
@@ -72,43 +74,6 @@ func (r *reader) from(list string, f, exception *fields) {
 	r.origins[list] = append(r.origins[list], origin{f, exception})
 }
 
-// systems are the words for a supply's system, in the order of their legs.
-var systems = []string{rig.SinglePhase.String(), rig.SplitPhase.String(), rig.Wye.String()}
-
-func (r *reader) supply(f *fields) {
-	r.from("supply", f, nil)
-	if !f.here() {
-		r.unsure["supply"] = true
-	}
-	s := &r.rig.Supply
-	s.Name = f.need("name").name()
-	s.System = rig.System(f.opt("system").word(systems...) + 1)
-	s.LineNeutral = f.need("line_neutral_v").volts()
-	s.LineLine = f.opt("line_line_v").volts()
-	s.Main = f.need("main_a").amps()
-	s.Neutral = f.need("neutral_a").amps()
-	s.Factor = f.opt("factor").shareOr(r.factor)
-	f.done()
-}
-
-// numberings are the words for how a board counts its poles.
-var numberings = []string{rig.OddEven.String(), rig.ByWays.String()}
-
-func (r *reader) board(f *fields) {
-	r.from("boards", f, nil)
-	b := rig.Board{
-		Name:    f.need("name").name(),
-		Poles:   f.need("poles").anyCount(),
-		Main:    f.need("main_a").amps(),
-		Neutral: f.need("neutral_a").amps(),
-		Factor:  f.opt("factor").shareOr(r.factor),
-	}
-	if n := f.need("numbering").word(numberings...); n >= 0 {
-		b.Numbering = rig.Numbering(n)
-	}
-	r.rig.Boards = append(r.rig.Boards, b)
-}
-
 func (r *reader) panelType(f *fields) {
 	r.from("panel_types", f, nil)
 	t := rig.PanelType{
@@ -124,8 +89,33 @@ func (r *reader) panelType(f *fields) {
 	t.Width, t.Height = units.Millimetres(w), units.Millimetres(h)
 	t.PixelsX, t.PixelsY = f.need("pixels").pixels(0)
 	t.Displacement, t.DisplacementKnown = r.displacement(f)
+	switchedOn(f, &t)
 	r.rig.PanelTypes = append(r.rig.PanelTypes, t)
 }
+
+// switchedOn reads what may be left out of a panel type: its primaries, what it draws when it is switched on, and what it leaks to earth.
+func switchedOn(f *fields, t *rig.PanelType) {
+	red, green, blue := f.opt("red_w"), f.opt("green_w"), f.opt("blue_w")
+	t.Red, t.Green, t.Blue = known(red, red.watts()), known(green, green.watts()), known(blue, blue.watts())
+	peak, width, leakage := f.opt("inrush_peak_a"), f.opt("inrush_us"), f.opt("leakage_ma")
+	t.Inrush = rig.Inrush{Peak: known(peak, peak.amps()), Width: known(width, width.microseconds())}
+	t.Leakage = known(leakage, leakage.milliamps())
+	for _, item := range f.opt("per_breaker").items() {
+		row := item.fields()
+		t.PerBreaker = append(t.PerBreaker, rig.PerBreaker{
+			Curve:   row.opt("curve").curve(),
+			Breaker: row.need("breaker_a").amps(),
+			Panels:  row.need("panels").anyCount(),
+		})
+		row.done()
+	}
+}
+
+// curves are the letters that stand on breakers.
+var curves = []string{rig.CurveB.String(), rig.CurveC.String(), rig.CurveD.String()}
+
+// curve reads how a breaker trips; nothing is said where the letter is left out.
+func (v value) curve() rig.Curve { return rig.Curve(v.word(curves...) + 1) }
 
 // maxSize is the longest side of a panel in millimetres that can be said.
 const maxSize = 10000

@@ -42,8 +42,9 @@ var templates = []rig.Template{
 	{Code: "not-whole", Sentence: "{1} is no whole number", Hint: "write digits only"},
 	{Code: "count-range", Sentence: "{1} is out of range", Hint: "give a whole number from {2} to {3}"},
 	{Code: "level-range", Sentence: "{1} is no level", Hint: "give a level from 0% to 100%; without the per cent sign it is a fraction from 0 to 1"},
-	{Code: "not-time", Sentence: "{1} is no time with its unit", Hint: "write a number with ms, s or min: 500 ms"},
-	{Code: "time-range", Sentence: "{1} is out of range", Hint: "give a time from 0 s to 60 min"},
+	{Code: "not-time", Sentence: "{1} is no time with its unit", Hint: "write a number with ms, s, min or h: 500 ms"},
+	{Code: "time-range", Sentence: "{1} is out of range", Hint: "give a time from 0 s to {2}"},
+	{Code: "zero-figure", Sentence: "{1} is 0", Hint: "give the true figure, or leave {1} out: then nothing is said of it"},
 	{Code: "not-link", Sentence: "{1} is no data rate with its unit", Hint: "write a number with Mb/s or Gb/s: 1 Gb/s"},
 	{Code: "not-rate", Sentence: "{1}", Hint: "write a frame rate as a whole number or an exact fraction: 60, 24000/1001"},
 	{Code: "not-cross", Sentence: "{1} is no pair of figures", Hint: "write two numbers with an x between them and no unit: 500 x 500; pixels are whole"},
@@ -51,6 +52,9 @@ var templates = []rig.Template{
 	{Code: "span-bad", Sentence: "{1} is no range in 1 to {2}", Hint: "write the first and the last with a dash between them: 1-20"},
 	{Code: "not-address", Sentence: "{1} is no address with a port", Hint: "write host and port: 10.0.0.7:9000"},
 	{Code: "not-host", Sentence: "{1} is no host", Hint: "write a host name or an address, without a port"},
+
+	{Code: "not-size", Sentence: "{1} is no conductor size of the published tables", Hint: "write an American gauge or square millimetres as on the reel: 12 AWG, 4/0 AWG, 2.5 mm2"},
+	{Code: "ambient-unknown", Sentence: "the tables have no factor for {1} around an insulation of {2}", Hint: "give a temperature below that of the insulation, and the insulation's as its standard has it, or ambient_factor as the maker has it"},
 
 	{Code: "too-many-panels", Sentence: "the walls have more than {1} panels together", Hint: "correct the columns and rows; more than that is another site"},
 	{Code: "too-many-named", Sentence: "all lists together name more than {1} panels", Hint: "name each panel once in each list"},
@@ -76,6 +80,8 @@ var templates = []rig.Template{
 	{Code: "preset-name-number", Sentence: "the name {1} is a number", Hint: "give it a name with a letter; stations recall presets by number too"},
 	{Code: "zones-overlap", Sentence: "zones {1} and {2} both level output {3}", Hint: "level each output once in a preset"},
 	{Code: "cap-below-level", Sentence: "the cap of {1} is below the level of {2}", Hint: "a cap is the highest level that may be set while the preset is on: raise it, or leave it out"},
+	{Code: "content-range", Sentence: "{1} is no mean of a picture", Hint: "give the highest linear-light mean over any one circuit's panels, from 0% to 100%; without the per cent sign it is a fraction from 0 to 1"},
+	{Code: "content-no-credit", Sentence: "this site does not let a preset count on the mean of its picture", Hint: "take content out, or add content_credit with reason and by to rig.yaml: who decided it, and why"},
 	{Code: "above-time-range", Sentence: "{1} is no time above the continuous limit", Hint: "give a time from 1 min to 179 min: what stays on for 3 h is continuous"},
 	{Code: "window-place", Sentence: "a window either fills its wall or has a place and a size", Hint: "give fill: true, or at and size in pixels: at: 0 x 0, size: 1920 x 1080"},
 	{Code: "worklight-unknown", Sentence: "the worklight is preset {1}, which is not in the book", Hint: "give the number of a preset, or leave the worklight out"},
@@ -88,9 +94,11 @@ var templates = []rig.Template{
 
 // template gives the row of a code. Codes are constants of this package, so a missing row is a mistake in it.
 func template(code string) rig.Template {
-	for _, t := range templates {
-		if t.Code == code {
-			return t
+	for _, table := range [][]rig.Template{templates, briefTemplates} {
+		for _, t := range table {
+			if t.Code == code {
+				return t
+			}
 		}
 	}
 	panic("site: no template " + code)
