@@ -22,6 +22,20 @@ func (p *Plan) Full() power.State {
 	return s
 }
 
+// Black gives the state with every output at level 0 and every circuit in.
+func (p *Plan) Black() power.State {
+	return power.State{Levels: make([]units.Level, len(p.Rig.Outputs))}
+}
+
+// OutputsOf names the outputs that a circuit's panels are part of, in the rig's order.
+func (p *Plan) OutputsOf(circuit int) []string {
+	var names []string
+	for _, o := range p.feeding[circuit] {
+		names = append(names, p.Rig.Outputs[o].Name)
+	}
+	return names
+}
+
 // unbalanced finds the boards, and the supply, whose legs two circuits in each other's places would even out.
 func (p *Plan) unbalanced() []finding.Finding {
 	var fs []finding.Finding

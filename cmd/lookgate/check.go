@@ -32,6 +32,9 @@ type report struct {
 	Warnings []problemReport   `json:"warnings"`
 	Cautions []string          `json:"cautions"`
 
+	Legs       []legsReport `json:"legs"` // all at full white
+	OtherLoads []loadReport `json:"otherLoads"`
+
 	WhatIf *whatIfReport `json:"whatIf,omitempty"`
 
 	plan     *presets.Plan
@@ -160,7 +163,7 @@ func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf
 	if other {
 		r.plan, conditions = built.Under(w)
 	}
-	r.Findings = r.plan.Findings()
+	r.Findings, r.Legs, r.OtherLoads = r.plan.Findings(), legsOf(r.plan), loadsOf(r.plan)
 	for i := range s.Book.Presets {
 		preset := &s.Book.Presets[i]
 		v := presets.Check(r.plan, preset, conditions)

@@ -59,10 +59,13 @@ func word(v presets.Verdict) string {
 
 // capWords says how far a preset's levels could go together. What refuses it may be something else than power, and is said below it.
 func capWords(r *report, v presets.Verdict) string {
-	if v.Binding < 0 {
+	if v.Binding < 0 && !v.BySupply {
 		return "no conductor binds, up to level 1"
 	}
-	binds := placeOf(r.plan.Power.Conductors()[v.Binding]).String() + " binds"
+	binds := "the power of " + r.plan.Rig.Supply.Name + " binds"
+	if v.Binding >= 0 {
+		binds = placeOf(r.plan.Power.Conductors()[v.Binding]).String() + " binds"
+	}
 	switch {
 	case v.Cap >= 1:
 		return fmt.Sprintf("%+.1f stops until %s", math.Log2(float64(v.Cap)), binds)
@@ -155,11 +158,11 @@ func drawFindings(fs []finding.Finding, all bool) string {
 	return b.String()
 }
 
-// byCode groups findings by their codes, in the order in which the codes come first.
+// byCode groups findings by their codes, in the order in which the codes come first. What is not assessed is many things: those go together that read alike.
 func byCode(fs []finding.Finding) [][]finding.Finding {
 	var groups [][]finding.Finding
 	for _, f := range fs {
-		i := slices.IndexFunc(groups, func(g []finding.Finding) bool { return g[0].Code == f.Code })
+		i := slices.IndexFunc(groups, func(g []finding.Finding) bool { return g[0].Code == f.Code && (f.Code != finding.Unassessed || g[0].Sentence == f.Sentence) })
 		if i < 0 {
 			groups = append(groups, []finding.Finding{f})
 			continue
@@ -220,7 +223,7 @@ func mark(s finding.Severity) string {
 
 func drawSite(r *report, all bool) string {
 	var b strings.Builder
-	b.WriteString("the site as a whole\n")
+	b.WriteString("the site as a whole\n" + drawLegs(r.Legs, r.OtherLoads))
 	b.WriteString(drawFindings(r.Findings, all))
 	for _, w := range r.Warnings {
 		b.WriteString(wrapped(where(w)+w.Sentence, "  ! ", "    ") + wrapped(w.Hint, "      ", "      "))

@@ -35,6 +35,7 @@ func subcommands() []subcommand {
 	return []subcommand{
 		demoCommand(),
 		checkCommand(),
+		orderCommand(),
 		runCommand(),
 		watchCommand(),
 		playCommand(),

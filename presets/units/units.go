@@ -49,8 +49,13 @@ func (v Volts) String() string { return trimmed(float64(v), 1) + " V" }
 // String prints watts: "2844 W".
 func (w Watts) String() string { return trimmed(float64(w), 1) + " W" }
 
-// String prints volt-amperes: "2994 VA".
-func (va VoltAmps) String() string { return trimmed(float64(va), 1) + " VA" }
+// String prints volt-amperes, large ones as they stand on a plate: "2994 VA", "150 kVA".
+func (va VoltAmps) String() string {
+	if math.Abs(float64(va)) >= 10_000 {
+		return trimmed(float64(va)/1000, 2) + " kVA"
+	}
+	return trimmed(float64(va), 1) + " VA"
+}
 
 // String prints ohms: "0.4 ohm".
 func (o Ohms) String() string { return trimmed(float64(o), 4) + " ohm" }
