@@ -92,9 +92,9 @@ func (s *sharing) setRising(k int) {
 	}
 }
 
-// settleAt tries each of the rising groups by itself one step further, and leaves those behind that have what is wanted or cannot. Of several that could, but not all
-// together, the first in order go.
+// settleAt leaves those of the rising groups behind that have what is wanted, or cannot go one step further by themselves.
 func (s *sharing) settleAt(common int, f *Fair) {
+	left := false
 	for g, rises := range s.rising {
 		if !rises {
 			continue
@@ -104,15 +104,44 @@ func (s *sharing) settleAt(common int, f *Fair) {
 			continue
 		}
 		s.set(g, common+1)
-		if s.passes(s.levels) {
+		passes := s.passes(s.levels)
+		if !passes {
+			f.note(s.levels, common)
+		}
+		if s.set(g, common); !passes {
+			s.rising[g], f.Held[g], left = false, s.below(g, common), true
+		}
+	}
+	if !left && common < s.steps {
+		s.dispute(common, f)
+	}
+}
+
+// note keeps the first levels that were found not to pass.
+func (f *Fair) note(levels []units.Level, common int) {
+	if f.Next == nil {
+		f.Next, f.Least = slices.Clone(levels), common
+	}
+}
+
+// dispute settles what several groups could have and not all of them: the one stays behind whose staying takes the others furthest, of equal ones the last.
+func (s *sharing) dispute(common int, f *Fair) {
+	s.setRising(common + 1)
+	f.note(s.levels, common)
+	stays, furthest := -1, -1
+	for g, rises := range s.rising {
+		if !rises {
 			continue
 		}
-		if f.Next == nil {
-			f.Next, f.Least = slices.Clone(s.levels), common
-		}
+		s.rising[g] = false
 		s.set(g, common)
-		s.rising[g], f.Held[g] = false, s.below(g, common)
+		if k := s.together(common); k >= furthest {
+			stays, furthest = g, k
+		}
+		s.rising[g] = true
+		s.setRising(common)
 	}
+	s.rising[stays], f.Held[stays] = false, s.below(stays, common)
 }
 
 // below reports whether some output of a group has less than what is wanted of it.

@@ -38,9 +38,7 @@ func (m *Model) drawAll(c *circuit, s State, v complex128, f *Flow) complex128 {
 		k := &m.kinds[l.kind]
 		va := k.white
 		if l.output >= 0 {
-			if level := float64(s.Levels[l.output]); level >= 0 && level <= 1 {
-				va = k.black + level*(k.white-k.black)
-			}
+			va = k.black + s.light(int(l.output))*(k.white-k.black)
 		}
 		ownRe, ownIm := va*(re*k.cos+im*k.sin), va*(im*k.cos-re*k.sin)
 		f.apparent[i], f.own[i] = va, pair{ownRe, ownIm}

@@ -7,6 +7,9 @@ type State struct {
 	// Levels has for each output the highest level that it may stand at. 0 is black and still draws the panels' black watts; what is no number
 	// from 0 to 1 counts as 1.
 	Levels []units.Level
+	// Content has for each output what part of the way from black to full white its picture takes its panels at most; nil for all of it. It is the highest mean
+	// over any one circuit's panels, so it holds for each circuit by itself.
+	Content []units.Share
 	// LockedOff has for each circuit whether its breaker is open and cannot be closed; nil for none. Only such a circuit counts nothing.
 	LockedOff []bool
 	// Void has for each conductor whether it is left out by Over, Cap and Auto; nil for none.
@@ -94,7 +97,7 @@ func (m *Model) circuitSum(i int, s State, x []float64, of sum) float64 {
 	var own [few]float64
 	y := room(own[:], len(c.loads))
 	for k := range c.loads {
-		y[k] = m.draw(&c.loads[k], s.Levels)
+		y[k] = m.draw(&c.loads[k], s)
 		if x != nil {
 			x[c.loads[k].group] += y[k]
 		}
@@ -106,16 +109,27 @@ func (m *Model) circuitSum(i int, s State, x []float64, of sum) float64 {
 }
 
 // draw gives a load's amps with every output at its level.
-func (m *Model) draw(l *load, levels []units.Level) float64 {
+func (m *Model) draw(l *load, s State) float64 {
 	v := l.base
 	for _, t := range m.terms[l.from:l.to] {
-		level := float64(levels[t.output])
-		if !(level >= 0 && level <= 1) {
-			level = 1
-		}
-		v += t.slope * level
+		v += t.slope * s.light(t.output)
 	}
 	return v
+}
+
+// light gives what part of the way from black to full white an output's panels go.
+func (s *State) light(output int) float64 {
+	level := float64(s.Levels[output])
+	if !(level >= 0 && level <= 1) {
+		level = 1
+	}
+	if s.Content == nil {
+		return level
+	}
+	if part := float64(s.Content[output]); part >= 0 && part <= 1 {
+		return level * part
+	}
+	return level
 }
 
 // solveFed solves a bank that hangs on another and adds its loads to that one's. The room for them is this function's, since what a loop declares for a call of
@@ -159,7 +173,7 @@ func (m *Model) fill(b *bank, s State, x []float64) {
 		}
 		c := &m.circuits[i]
 		for k := range c.loads {
-			x[c.loads[k].group] += m.draw(&c.loads[k], s.Levels)
+			x[c.loads[k].group] += m.draw(&c.loads[k], s)
 		}
 	}
 }
