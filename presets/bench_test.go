@@ -127,6 +127,8 @@ func (h *hands) doRating(words string) bool {
 		}
 	case scan(words, "a main of %f A, with what feeds it to match, would carry it", &a):
 		h.setMain(func(b *rig.Board) { b.Main = a }, func(s *rig.Supply) { s.Main = a })
+	case scan(words, "a feeder rated for %f A or more would carry it", &a):
+		h.setMain(func(b *rig.Board) { b.Carries = a }, func(*rig.Supply) {})
 	case scan(words, "a neutral rated for %f A or more would carry it", &a):
 		h.setMain(func(b *rig.Board) { b.Neutral = a }, func(s *rig.Supply) { s.Neutral = a })
 	default:
@@ -163,6 +165,10 @@ func (h *hands) doPreset(words string) bool {
 		}
 	case scan(words, "store it for at most %d min above the continuous limit", &n):
 		h.preset.Above = time.Duration(n) * time.Minute
+	case words == "store it without its content":
+		for i := range h.preset.Zones {
+			h.preset.Zones[i].Content = nil
+		}
 	case scan(words, "a restart level of at most %d %% on", &n):
 		_, names, _ := strings.Cut(words, " on ")
 		for i, d := range h.rig.Devices {

@@ -74,6 +74,10 @@ var pairs = []pair{
 			r.Circuits[0].HomeRun, r.Circuits[0].Exception = 14, &rig.Decision{Reason: "short run", By: "R. Ames"}
 			r.PanelTypes[0].White = pick[units.Watts](over, 87.5, 87.51)
 		}},
+	{name: "a feeder that an exception lets stand behind a larger main", code: finding.CableOver, place: finding.Place{Kind: "feeder", Name: "A L1"}, now: true,
+		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
+			r.Boards[0].Carries, r.Boards[0].Exception = pick[units.Amps](over, 32, 31.99), &rig.Decision{Reason: "as found", By: "R. Ames"}
+		}},
 	{name: "a leg of a board", code: finding.LegOver, place: finding.Place{Kind: "leg", Name: "A L1"}, now: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) { r.Boards[0].Main = pick[units.Amps](over, 32, 31.99) }},
 	{name: "a leg of the supply", code: finding.LegOver, place: finding.Place{Kind: "supply leg", Name: "service L1"}, now: true,
@@ -101,6 +105,20 @@ var pairs = []pair{
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {
 			withCable(r)
 			r.Circuits[0].Home = &rig.Run{Length: pick[units.Metres](over, 163, 164)}
+		}},
+	{name: "a picture that is said to be darker than white", code: finding.OnCredit, place: finding.Place{Kind: "preset", Name: "full"},
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.Credit = &rig.Decision{Reason: "measured", By: "R. Ames"}
+			if over {
+				p.Zones[0].Content = &presets.Content{Red: 0.5, Green: 0.5, Blue: 0.5}
+			}
+		}},
+	{name: "a circuit at its breaker, by what its picture is said to draw", code: finding.CircuitOver, place: finding.Place{Kind: "circuit", Name: "A1"}, now: true,
+		set: func(r *rig.Rig, p *presets.Preset, over bool) {
+			r.Credit = &rig.Decision{Reason: "measured", By: "R. Ames"}
+			r.PanelTypes[0].White = 200
+			c := pick[units.Share](over, 0.5, 0.5001)
+			p.Zones[0].Content, p.Zones[1].Content = &presets.Content{Red: c, Green: c, Blue: c}, &presets.Content{Red: 0.5, Green: 0.5, Blue: 0.5}
 		}},
 	{name: "a breaker as large as its home run, of the site", code: finding.BreakerOverRun, place: finding.Place{Kind: "circuit", Name: "A1"}, site: true,
 		set: func(r *rig.Rig, _ *presets.Preset, over bool) {

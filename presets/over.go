@@ -14,7 +14,7 @@ func codeOf(k rig.Kind) finding.Code {
 	switch k {
 	case rig.CircuitWire:
 		return finding.CircuitOver
-	case rig.CableWire:
+	case rig.CableWire, rig.FeederWire:
 		return finding.CableOver
 	case rig.BoardLeg, rig.SupplyLeg:
 		return finding.LegOver

@@ -20,6 +20,8 @@ func (p *Plan) rewire(conductor int, levels []units.Level, worst units.Amps) []f
 	case rig.CableWire:
 		return append(p.movePanels(c, levels),
 			later("home run, jumpers and panel feed-throughs rated for %s or more", upToTenths(worst)))
+	case rig.FeederWire:
+		return []finding.Remedy{later("a feeder rated for %s or more would carry it", upToTenths(worst))}
 	case rig.BoardLeg, rig.SupplyLeg:
 		if c.Kind == rig.SupplyLeg && p.boundByCapacity(c) {
 			return []finding.Remedy{p.largerCapacity(p.evenly(worst))}

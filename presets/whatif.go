@@ -11,7 +11,7 @@ import (
 type WhatIf struct {
 	Out    []int       // circuits whose breakers are open and locked: their panels are dark, and load nothing
 	Derate units.Share // what part of its limit every breaker, main and neutral carries; cables keep their ratings; 0 stands for 1
-	Supply units.Volts // line to neutral under load; line to line goes along in the same ratio; 0 leaves it
+	Supply units.Volts // under load, line to neutral, and line to line goes along in the same ratio; of a delta line to line; 0 leaves it
 }
 
 // Under gives the plan of the same rig and book under other conditions, and what to check its presets with. The plan itself stays as it is.
@@ -21,9 +21,8 @@ func (p *Plan) Under(w WhatIf) (*Plan, Conditions) {
 	if w.Derate > 0 { // a breaker that carries less than its rating has no rest of it to lend
 		derate(&r, w.Derate)
 	}
-	if w.Supply > 0 && r.Supply.LineNeutral > 0 {
-		r.Supply.LineLine *= w.Supply / r.Supply.LineNeutral
-		r.Supply.LineNeutral = w.Supply
+	if w.Supply > 0 {
+		r.Supply = under(r.Supply, w.Supply)
 	}
 	var c Conditions
 	if len(w.Out) > 0 {
@@ -47,4 +46,16 @@ func derate(r *rig.Rig, part units.Share) {
 		r.Boards[i].Factor *= part
 	}
 	r.Supply.Factor *= part
+}
+
+// under gives a supply at another voltage.
+func under(s rig.Supply, v units.Volts) rig.Supply {
+	switch {
+	case s.System == rig.Delta:
+		s.LineLine = v
+	case s.LineNeutral > 0:
+		s.LineLine *= v / s.LineNeutral
+		s.LineNeutral = v
+	}
+	return s
 }

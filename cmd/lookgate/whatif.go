@@ -22,7 +22,7 @@ type whatIfOptions struct {
 func (o *whatIfOptions) flags(f *flag.FlagSet) {
 	f.StringVar(&o.out, "out", "", "what if these circuits, by name and with commas between, were out of service")
 	f.StringVar(&o.derate, "derate", "", "what if breakers, mains and neutrals carried only so much of their limits, as 90% or 0.9")
-	f.StringVar(&o.supply, "supply-volts", "", "what if the supply gave so many volts from line to neutral under load")
+	f.StringVar(&o.supply, "supply-volts", "", "what if the supply gave so many volts under load, from line to neutral, or of a delta from line to line")
 }
 
 func (o *whatIfOptions) any() bool { return o.out != "" || o.derate != "" || o.supply != "" }
@@ -55,6 +55,9 @@ func (o *whatIfOptions) read(r *rig.Rig) (w presets.WhatIf, err error) {
 	if o.supply != "" {
 		volts, err := strconv.ParseFloat(o.supply, 64)
 		if err != nil || !(volts > 0 && volts <= 1000) {
+			if r.Supply.System == rig.Delta {
+				return w, fmt.Errorf("-supply-volts: %q is no supply\nwrite the volts from line to line, as %v", o.supply, float64(r.Supply.LineLine))
+			}
 			return w, fmt.Errorf("-supply-volts: %q is no supply\nwrite the volts from line to neutral, as %v", o.supply, float64(r.Supply.LineNeutral))
 		}
 		w.Supply = units.Volts(volts)
@@ -117,9 +120,13 @@ func (r *whatIfReport) draw() string {
 	if r.Derate != 1 {
 		fmt.Fprintf(&b, " breakers, mains and neutrals at %v of their limits;", units.Share(r.Derate))
 	}
-	fmt.Fprintf(&b, " supply %v", units.Volts(r.LineVolts[0]))
-	if r.LineVolts[1] > 0 {
-		fmt.Fprintf(&b, " line to neutral, %v line to line", units.Volts(r.LineVolts[1]))
+	switch low, high := units.Volts(r.LineVolts[0]), units.Volts(r.LineVolts[1]); {
+	case high == 0:
+		fmt.Fprintf(&b, " supply %v", low)
+	case low == 0:
+		fmt.Fprintf(&b, " supply %v line to line", high)
+	default:
+		fmt.Fprintf(&b, " supply %v line to neutral, %v line to line", low, high)
 	}
 	b.WriteString(". The verdicts below are under that.\n")
 	if len(r.Changes) == 0 {

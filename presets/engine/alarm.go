@@ -82,7 +82,7 @@ func (e *Engine) codeOf(c int) finding.Code {
 	switch e.conductors[c].Kind {
 	case rig.CircuitWire:
 		return finding.CircuitOver
-	case rig.CableWire:
+	case rig.CableWire, rig.FeederWire:
 		return finding.CableOver
 	case rig.BoardLeg, rig.SupplyLeg:
 		return finding.LegOver

@@ -12,6 +12,7 @@ const (
 	DropOver        Code = "drop-over"
 	DropTotal       Code = "drop-total"
 	Collapse        Code = "voltage-collapse"
+	OnCredit        Code = "on-credit"
 	BreakerOverRun  Code = "breaker-over-cable"
 	RestartOver     Code = "restart-over"
 	RestartLoad     Code = "restart-load"
@@ -59,7 +60,7 @@ type Row struct {
 // Codes is the one table of codes, in the order in which the documentation lists them.
 var Codes = []Row{
 	{CircuitOver, Refuse, "the worst current of a circuit is above its breaker times the continuous factor"},
-	{CableOver, Refuse, "the worst current in a home run, jumper, connector or feed-through is above its rating"},
+	{CableOver, Refuse, "the worst current in a feeder, home run, jumper, connector or feed-through is above its rating"},
 	{AboveTime, Refuse, "a preset would take a circuit above its continuous limit for longer than the rig allows, or than is left until the circuit has rested"},
 	{LegOver, Refuse, "the worst current of a leg of a board or supply is above its main times the continuous factor"},
 	{NeutralOver, Refuse, "the worst current of a neutral of a board or supply is above its rating"},
@@ -73,6 +74,7 @@ var Codes = []Row{
 	{LeakageOver, Warn, "more leaks to earth behind a residual-current device, in normal use, than lets it hold for certain"},
 	{LegsUnbalanced, Note, "two circuits in each other's places would even out the legs of a board or supply"},
 	{LostNeutral, Note, "loads from line to neutral would see over-voltage if the neutral that they share were lost"},
+	{OnCredit, Warn, "the preset counts on the mean that it states of its picture: with a brighter one nothing that was computed holds"},
 	{BreakerOverRun, Refuse, "a breaker is larger than the rating of a cable, connector or feed-through behind it, and the rig names no exception"},
 	{RestartOver, Warn, "with every output at the level that it takes after a restart, a conductor is over: no promise is made for it"},
 	{RestartLoad, Refuse, "the preset passes by itself, and does not once the outputs that restart brighter than it count at their restart levels"},

@@ -62,7 +62,7 @@ func (p *Plant) True(dst []units.Amps) []units.Amps {
 		switch c.kind {
 		case rig.CircuitWire, rig.CableWire:
 			dst = append(dst, units.Amps(cmplx.Abs(circuits[c.circuit])))
-		case rig.BoardLeg:
+		case rig.BoardLeg, rig.FeederWire:
 			dst = append(dst, units.Amps(cmplx.Abs(buses[c.board].leg[c.leg])))
 		case rig.BoardNeutral:
 			dst = append(dst, p.neutralOf(buses[c.board]))
@@ -91,7 +91,7 @@ func (p *Plant) sums() ([]complex128, []bus) {
 	for i := range p.loads {
 		p.addLoad(i, &buses[p.rig.Loads[i].Board])
 	}
-	for i := range p.rig.Boards {
+	for i := range p.rig.Boards { // none of them hangs on another: such a plant sags
 		buses[len(p.rig.Boards)].add(buses[i])
 	}
 	return circuits, buses

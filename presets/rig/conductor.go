@@ -17,11 +17,12 @@ const (
 	BoardNeutral             // the neutral of a board
 	SupplyLeg                // a leg of the supply, over all boards
 	SupplyNeutral
+	FeederWire // a leg of the cable that feeds a board, where its rating and not the main protects it
 )
 
 // String gives the word that findings use for the kind.
 func (k Kind) String() string {
-	return [...]string{"circuit", "home run", "leg", "neutral", "supply leg", "supply neutral"}[k]
+	return [...]string{"circuit", "home run", "leg", "neutral", "supply leg", "supply neutral", "feeder"}[k]
 }
 
 // Conductor is anything with a current limit of its own.
@@ -29,14 +30,15 @@ type Conductor struct {
 	Kind    Kind
 	Name    string // "B7", "A L2", "A N"
 	Circuit int    // of a circuit or home run, else -1
-	Board   int    // of a leg or neutral of a board, else -1
+	Board   int    // of a leg or neutral of a board, or of its feeder, else -1
 	Leg     int    // from 0, of a leg, else -1
 	Limit   units.Amps
 	By      string // what sets the limit: "breaker 20 A × 80 %"
 }
 
 // Conductors lists every conductor of the rig with its limit: circuits first, in the rig's order, each followed by its home run where that counts for
-// itself; then each board's legs and neutral; then the supply's. A single-phase neutral carries what its leg carries and is listed as a neutral all the same.
+// itself; then each board's legs and neutral, and its feeder's legs where they count for themselves; then the supply's. A single-phase neutral carries what its
+// leg carries and is listed as a neutral all the same; a delta has none.
 func (r *Rig) Conductors() []Conductor {
 	var cs []Conductor
 	for i, c := range r.Circuits {
@@ -45,18 +47,35 @@ func (r *Rig) Conductors() []Conductor {
 			cs = append(cs, Conductor{CableWire, c.Name, i, -1, -1, rating, what + " " + rating.String()})
 		}
 	}
-	for i, b := range r.Boards {
-		for leg := range r.Supply.System.Legs() {
-			cs = append(cs, Conductor{BoardLeg, legName(b.Name, leg), -1, i, leg, part(b.Main, b.Factor), by("main", b.Main, b.Factor)})
-		}
-		cs = append(cs, Conductor{BoardNeutral, b.Name + " N", -1, i, -1, part(b.Neutral, b.Factor), by("neutral", b.Neutral, b.Factor)})
+	for i := range r.Boards {
+		cs = r.boardConductors(cs, i)
 	}
 	s := r.Supply
 	for leg := range s.System.Legs() {
 		limit, what := s.leg()
 		cs = append(cs, Conductor{SupplyLeg, legName(s.Name, leg), -1, -1, leg, limit, what})
 	}
-	return append(cs, Conductor{SupplyNeutral, s.Name + " N", -1, -1, -1, part(s.Neutral, s.Factor), by("neutral", s.Neutral, s.Factor)})
+	if s.System.HasNeutral() {
+		cs = append(cs, Conductor{SupplyNeutral, s.Name + " N", -1, -1, -1, part(s.Neutral, s.Factor), by("neutral", s.Neutral, s.Factor)})
+	}
+	return cs
+}
+
+// boardConductors adds a board's conductors. Its main's factor is no matter of its feeder: what a cable carries it carries for any time.
+func (r *Rig) boardConductors(cs []Conductor, board int) []Conductor {
+	b := r.Boards[board]
+	for leg := range r.Supply.System.Legs() {
+		cs = append(cs, Conductor{BoardLeg, legName(b.Name, leg), -1, board, leg, part(b.Main, b.Factor), by("main", b.Main, b.Factor)})
+	}
+	if r.Supply.System.HasNeutral() {
+		cs = append(cs, Conductor{BoardNeutral, b.Name + " N", -1, board, -1, part(b.Neutral, b.Factor), by("neutral", b.Neutral, b.Factor)})
+	}
+	if b.Carries > 0 && b.Carries < b.Main {
+		for leg := range r.Supply.System.Legs() {
+			cs = append(cs, Conductor{FeederWire, legName(b.Name, leg), -1, board, leg, b.Carries, by("feeder", b.Carries, 1)})
+		}
+	}
+	return cs
 }
 
 // leg gives the limit of a supply's leg and what sets it: the main, or the transformer or generator behind it.
@@ -103,7 +122,7 @@ func (r *Rig) Legs(c Circuit) []int {
 	return legs
 }
 
-// Volts gives the voltage across a load on so many legs: line to neutral for one, line to line for two.
+// Volts gives the voltage across a load on so many legs: line to neutral for one, which a delta does not have, line to line for two.
 func (s Supply) Volts(legs int) units.Volts {
 	if legs == 1 {
 		return s.LineNeutral
