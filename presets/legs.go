@@ -77,22 +77,29 @@ func LegWords(legs []units.Amps) string {
 // lostNeutral says, once a board, what a neutral that opens does to what stands from line to neutral.
 func (p *Plan) lostNeutral() []finding.Finding {
 	var fs []finding.Finding
-	s := p.Rig.Supply
 	for i := range p.Rig.Boards {
-		circuits, loads := p.Power.NeutralNeeded(i)
-		if len(circuits)+len(loads) == 0 {
-			continue
-		}
-		f := finding.New(finding.LostNeutral, p.legsPlace(i), fmt.Sprintf("if its neutral is lost while the legs stay on, %s from line to neutral may see up to %v in place of %v: "+
-			"over-voltage is possible, no breaker sees it, and with constant-power supplies how much comes is not computed", among(circuits, loads), power.MostWithoutNeutral(s), s.LineNeutral))
-		f.Computed, f.Limit = units.Quantity{Value: float64(power.MostWithoutNeutral(s)), Unit: units.V}, units.Quantity{Value: float64(s.LineNeutral), Unit: units.V}
-		if s.System == rig.SplitPhase {
-			f.Remedies = append(f.Remedies, later("circuits of two poles, where the panels take %v, and no other load from line to neutral", s.LineLine))
-		}
-		f.Remedies = append(f.Remedies, later("%s", NeutralPractice))
-		fs = append(fs, f)
+		fs = append(fs, p.lostNeutralOf(i)...)
+	}
+	if len(fs) == 0 { // boards of one leg each share the supply's neutral all the same
+		fs = p.lostNeutralOf(-1)
 	}
 	return fs
+}
+
+func (p *Plan) lostNeutralOf(board int) []finding.Finding {
+	s := p.Rig.Supply
+	circuits, loads := p.Power.NeutralNeeded(board)
+	if len(circuits)+len(loads) == 0 {
+		return nil
+	}
+	f := finding.New(finding.LostNeutral, p.legsPlace(board), fmt.Sprintf("if its neutral is lost while the legs stay on, %s from line to neutral may see up to %v in place of %v: "+
+		"over-voltage is possible, no breaker sees it, and with constant-power supplies how much comes is not computed", among(circuits, loads), power.MostWithoutNeutral(s), s.LineNeutral))
+	f.Computed, f.Limit = units.Quantity{Value: float64(power.MostWithoutNeutral(s)), Unit: units.V}, units.Quantity{Value: float64(s.LineNeutral), Unit: units.V}
+	if s.System == rig.SplitPhase {
+		f.Remedies = append(f.Remedies, later("circuits of two poles, where the panels take %v, and no other load from line to neutral", s.LineLine))
+	}
+	f.Remedies = append(f.Remedies, later("%s", NeutralPractice))
+	return []finding.Finding{f}
 }
 
 // NeutralPractice is what people do about a neutral that may be lost. It changes nothing in a rig.

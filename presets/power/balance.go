@@ -102,15 +102,12 @@ func (m *Model) lean(c rig.Circuit, s State, outputs []int) (re, im float64) {
 	return 1, 0
 }
 
-// levelOf gives the level that an output counts at; a panel without one stands at full white.
+// levelOf gives what part of the way from black to full white the panels of an output go; one without an output stands at full white.
 func levelOf(s State, output int) units.Level {
 	if output < 0 {
 		return 1
 	}
-	if l := s.Levels[output]; l >= 0 && l <= 1 {
-		return l
-	}
-	return 1
+	return units.Level(s.light(output))
 }
 
 // add puts a current on the legs of a place.
