@@ -36,6 +36,7 @@ func subcommands() []subcommand {
 		demoCommand(),
 		checkCommand(),
 		orderCommand(),
+		schemaCommand(),
 		runCommand(),
 		watchCommand(),
 		playCommand(),

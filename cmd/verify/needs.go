@@ -39,6 +39,10 @@ var needs = []need{
 		func(h host) bool { return h.has("oscsend") && h.has("oscdump") }},
 	{"tshark", "packets are read by a program that is not ours", []string{"tshark"},
 		func(h host) bool { return h.has("tshark") && h.has("text2pcap") }},
+	{"python3-jsonschema", "the schemas of a site's files are judged by a validator that is not ours", []string{"python3", "python3-jsonschema"},
+		func(h host) bool {
+			return h.has("jsonschema") || h.exists("/usr/lib/python3/dist-packages/jsonschema/__init__.py")
+		}},
 }
 
 // host is what provide sees of a machine, and how it changes it.

@@ -181,6 +181,7 @@ func (v value) items() []value {
 // some opens a list of which a single item may stand without brackets.
 func (v value) some() []value {
 	v.shape.saw(kind{form: bareItemForm})
+	v.shape.saw(kind{form: listForm})
 	if v.here() && v.node.Kind == yaml.ScalarNode {
 		one := v
 		one.shape = v.shape.item()

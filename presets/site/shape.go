@@ -126,7 +126,11 @@ func (r *reading) need(s *shape, key string) {
 }
 
 func (r *reading) test(s *shape, key string, has bool) {
-	if s != nil && !slices.Contains(r.tests, test{key, has}) {
+	if s == nil {
+		return
+	}
+	s.at(key) // whoever tries keys out has to know it
+	if !slices.Contains(r.tests, test{key, has}) {
 		r.tests = append(r.tests, test{key, has})
 	}
 }

@@ -51,6 +51,16 @@ type Wire struct {
 // order of their places. It never panics, and what it uses is bounded by the size of the files, which is bounded too.
 func Read(files map[string][]byte) (*Site, []Problem) {
 	r := newReader()
+	r.files(files)
+	problems := r.list.sorted()
+	if Broken(problems) {
+		return nil, problems
+	}
+	return r.site, problems
+}
+
+// files reads the files of a site, each after what it refers to.
+func (r *reader) files(files map[string][]byte) {
 	rigDoc := r.document(files, RigFile)
 	devices := r.document(files, DevicesFile)
 	book := r.document(files, PresetsFile)
@@ -61,9 +71,4 @@ func Read(files map[string][]byte) (*Site, []Problem) {
 	r.readBook(book)
 	r.readStations(stations)
 	r.rigProblems()
-	problems := r.list.sorted()
-	if Broken(problems) {
-		return nil, problems
-	}
-	return r.site, problems
 }
