@@ -7,6 +7,7 @@ import (
 	"lookgate/presets"
 	"lookgate/presets/finding"
 	"lookgate/presets/picture"
+	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/site"
 )
@@ -51,6 +52,7 @@ type presetReport struct {
 	Outputs    []outputReport    `json:"outputs"`
 	Coverage   []coverReport     `json:"coverage"`
 	Conductors []conductorReport `json:"conductors"`
+	Legs       []legsReport      `json:"legs"` // at its levels, full white up
 	Drop       *dropReport       `json:"drop,omitempty"`
 	Findings   []finding.Finding `json:"findings"`
 }
@@ -163,7 +165,7 @@ func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf
 	if other {
 		r.plan, conditions = built.Under(w)
 	}
-	r.Findings, r.Legs, r.OtherLoads = r.plan.Findings(), legsOf(r.plan), loadsOf(r.plan)
+	r.Findings, r.Legs, r.OtherLoads = r.plan.Findings(), legsOf(r.plan, r.plan.Full()), loadsOf(r.plan)
 	for i := range s.Book.Presets {
 		preset := &s.Book.Presets[i]
 		v := presets.Check(r.plan, preset, conditions)
@@ -173,7 +175,9 @@ func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf
 			r.Refused++
 		}
 		r.verdicts = append(r.verdicts, v)
-		r.Presets = append(r.Presets, r.name(v, preset))
+		named := r.name(v, preset)
+		named.Legs = legsOf(r.plan, power.State{Levels: v.Levels, LockedOff: conditions.LockedOff})
+		r.Presets = append(r.Presets, named)
 	}
 	if other {
 		r.WhatIf = compare(built, r.plan, w, r.verdicts)

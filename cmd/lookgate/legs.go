@@ -5,10 +5,11 @@ import (
 	"strings"
 
 	"lookgate/presets"
+	"lookgate/presets/power"
 	"lookgate/presets/units"
 )
 
-// legsReport is how evenly the legs of a board, or of the supply, are loaded with everything at full white.
+// legsReport is how evenly the legs of a board, or of the supply, are loaded.
 type legsReport struct {
 	Of     string     `json:"of"`
 	Amps   []float64  `json:"amps"`
@@ -27,10 +28,10 @@ type loadReport struct {
 	Amps float64 `json:"connectedMaximumAmps"`
 }
 
-// legsOf gives the balance of every board and of the supply.
-func legsOf(p *presets.Plan) []legsReport {
+// legsOf gives the balance of every board and of the supply in a state.
+func legsOf(p *presets.Plan, s power.State) []legsReport {
 	reports := []legsReport{}
-	for _, b := range p.Power.Balance(p.Full()) {
+	for _, b := range p.Power.Balance(s) {
 		r := legsReport{Of: "supply " + p.Rig.Supply.Name, Figure: float64(b.Figure)}
 		if b.Board >= 0 {
 			r.Of = "board " + p.Rig.Boards[b.Board].Name

@@ -106,6 +106,25 @@ func TestBalanceAgreesWithTheLegs(t *testing.T) {
 	require.Greater(t, seen, 100)
 }
 
+// TestBalanceOfADelta is worked by hand: 14, 14 and 28 A from line to line are 24.25, 37.04 and 37.04 A in the lines, and no swap evens that out, since the
+// three are on three pairs whatever their order.
+func TestBalanceOfADelta(t *testing.T) {
+	r := rigtest.Wye()
+	r.Supply.System, r.Supply.LineNeutral, r.Supply.LineLine, r.Supply.Neutral = rig.Delta, 0, 208, 0
+	kind := &r.PanelTypes[0]
+	kind.Black, kind.White, kind.PF, kind.DisplacementKnown = 0, 208, 1, true
+	r.Circuits, r.Loads = nil, nil
+	for i, n := range []int{14, 14, 28} {
+		rigtest.AddCircuit(r, 0, []int{i, (i + 1) % 3}, 40, rigtest.Columns(r, 0, 2*i+1, 2*i+2+2*(i/2))[:n])
+	}
+	for _, b := range power.New(r).Balance(allAt(r, 1)) {
+		require.InDelta(t, 37.04, float64(b.Legs[0]), 0.005, "28 and 14 A: √(28² + 14² + 28 × 14)")
+		require.InDelta(t, 24.25, float64(b.Legs[1]), 0.005, "14 and 14 A")
+		require.InDelta(t, 37.04, float64(b.Legs[2]), 0.005)
+		require.Nil(t, b.Swap)
+	}
+}
+
 // TestBalanceOfThreeTwoPoleCircuits is worked by hand: two on L1 L2 and one on L2 L3 of 14 A each, and one of 7 A on L3 L1. In phase with their own voltages, L1 is
 // 28 at +30 degrees with 7 at -30, which is 32.08 A.
 func TestBalanceOfThreeTwoPoleCircuits(t *testing.T) {
