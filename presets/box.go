@@ -9,21 +9,23 @@ import (
 
 // box is what a preset asks of the outputs. Whatever the levels, up to the caps, the plant must carry it; so what is judged is the box from off to caps.
 type box struct {
-	levels []units.Level // per output, in the device's steps
-	caps   []units.Level
-	judged []units.Level // the caps, or the level after a restart of the device's own where that is higher
-	ratios []units.Level // the caps before they go down to the devices' steps: what a scale is a scale of
-	wanted []units.Level // the most that automatic outputs are to get; nothing for others
-	auto   []bool
-	binds  int  // conductor that holds the automatic outputs down, -1 for none
-	none   bool // what is fixed is over by itself
+	levels  []units.Level // per output, in the device's steps
+	caps    []units.Level
+	loads   []units.Level // the caps, by what the picture takes of them
+	judged  []units.Level // that, or the level after a restart of the device's own where that is higher
+	content []units.Share // what the preset states and may count on; nil for full white
+	ratios  []units.Level // the caps before they go down to the devices' steps: what a scale is a scale of
+	wanted  []units.Level // the most that automatic outputs are to get; nothing for others
+	auto    []bool
+	binds   int  // conductor that holds the automatic outputs down, -1 for none
+	none    bool // what is fixed is over by itself
 }
 
 // box lays a preset out over the outputs: the last of its zones that has an output decides it, and one in none is dark. Levels and caps are scaled and
 // go down to the device's steps. An automatic zone's cap is the level that it gets, since more was just found not to pass.
 func (p *Plan) box(preset *Preset, c Conditions) box {
 	n := len(p.Rig.Outputs)
-	b := box{levels: make([]units.Level, n), caps: make([]units.Level, n), ratios: make([]units.Level, n), wanted: make([]units.Level, n), auto: make([]bool, n), binds: -1}
+	b := box{levels: make([]units.Level, n), caps: make([]units.Level, n), ratios: make([]units.Level, n), wanted: make([]units.Level, n), auto: make([]bool, n), binds: -1, content: p.contentOf(preset)}
 	scale := c.Scale
 	if scale == 0 {
 		scale = 1
@@ -45,7 +47,8 @@ func (p *Plan) box(preset *Preset, c Conditions) box {
 	if slices.Contains(b.auto, true) {
 		p.raiseAuto(&b, zones, c)
 	}
-	b.judged = p.withRestarts(b.caps)
+	b.loads = lit(b.caps, b.content)
+	b.judged = p.withRestarts(b.loads)
 	return b
 }
 
@@ -64,24 +67,27 @@ func (p *Plan) withRestarts(levels []units.Level) []units.Level {
 // what passes without them; where these do not pass at any level, they are what is wrong, and the levels stay.
 func (p *Plan) raiseAuto(b *box, zones []int, c Conditions) {
 	alone := func(levels []units.Level) bool {
-		return len(p.Power.Over(power.State{Levels: levels, LockedOff: c.LockedOff})) == 0
+		return len(p.Power.Over(power.State{Levels: levels, Content: b.content, LockedOff: c.LockedOff})) == 0
 	}
 	f := p.Power.Fair(b.caps, b.wanted, zones, alone)
 	over := func(levels []units.Level) []int {
-		return p.Power.Over(power.State{Levels: levels, LockedOff: c.LockedOff})
+		return p.Power.Over(power.State{Levels: levels, Content: b.content, LockedOff: c.LockedOff})
 	}
-	if !f.None && (p.restartsLit() || p.limited()) && !p.passes(f.Levels, p.withRestarts(f.Levels), c) {
-		all := p.Power.Fair(b.caps, b.wanted, zones, func(levels []units.Level) bool { return p.passes(levels, p.withRestarts(levels), c) })
+	if !f.None && (p.restartsLit() || p.limited()) && !p.passes(lit(f.Levels, b.content), p.withRestarts(lit(f.Levels, b.content)), c) {
+		all := p.Power.Fair(b.caps, b.wanted, zones, func(levels []units.Level) bool {
+			loads := lit(levels, b.content)
+			return p.passes(loads, p.withRestarts(loads), c)
+		})
 		if !all.None {
 			f = all
 			over = func(levels []units.Level) []int {
-				return p.Power.Over(power.State{Levels: p.withRestarts(levels), LockedOff: c.LockedOff, Void: p.Void})
+				return p.Power.Over(power.State{Levels: p.withRestarts(lit(levels, b.content)), LockedOff: c.LockedOff, Void: p.Void})
 			}
 		}
 	}
 	b.none = f.None
 	if f.Next != nil {
-		b.binds = p.tightest(over(f.Next), f.Next, c)
+		b.binds = p.tightest(over(f.Next), lit(f.Next, b.content), c)
 	}
 	for o := range b.levels {
 		if b.auto[o] {
@@ -101,12 +107,12 @@ type load struct {
 func (p *Plan) load(b box, c Conditions) load {
 	n := len(p.Power.Conductors())
 	l := load{over: make([]bool, n), overAgain: make([]bool, n)}
-	caps := power.State{Levels: b.caps, LockedOff: c.LockedOff}
+	caps := power.State{Levels: b.loads, LockedOff: c.LockedOff}
 	l.worst = p.Power.Worst(caps, nil)
 	for _, i := range p.Power.Over(caps) {
 		l.over[i] = true
 	}
-	if slices.Equal(b.caps, b.judged) {
+	if slices.Equal(b.loads, b.judged) {
 		return l
 	}
 	judged := power.State{Levels: b.judged, LockedOff: c.LockedOff, Void: p.Void}
@@ -121,12 +127,12 @@ func (p *Plan) load(b box, c Conditions) load {
 	return l
 }
 
-// passes reports whether the plant, and what stands behind its supply, carries caps, and the outputs' restart levels beside them where those count.
-func (p *Plan) passes(caps, judged []units.Level, c Conditions) bool {
-	if len(p.Power.Over(power.State{Levels: caps, LockedOff: c.LockedOff})) > 0 || !p.carries(caps, judged, c) {
+// passes reports whether the plant, and what stands behind its supply, carries what caps load it with, and the outputs' restart levels beside them where those count.
+func (p *Plan) passes(loads, judged []units.Level, c Conditions) bool {
+	if len(p.Power.Over(power.State{Levels: loads, LockedOff: c.LockedOff})) > 0 || !p.carries(loads, judged, c) {
 		return false
 	}
-	return slices.Equal(caps, judged) || len(p.Power.Over(power.State{Levels: judged, LockedOff: c.LockedOff, Void: p.Void})) == 0
+	return slices.Equal(loads, judged) || len(p.Power.Over(power.State{Levels: judged, LockedOff: c.LockedOff, Void: p.Void})) == 0
 }
 
 // darkened lists the automatic outputs that were to get light and get none. Where what is fixed is over by itself, that is what is to be said.

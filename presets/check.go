@@ -19,7 +19,7 @@ func Check(p *Plan, preset *Preset, c Conditions) Verdict {
 	p = p.allowing(preset)
 	v, b := p.judge(preset, c, shown)
 	v.Cap, v.Binding, v.BySupply = p.highest(b, c)
-	if d, ok := p.drop(b.caps, c); ok {
+	if d, ok := p.drop(b.loads, c); ok {
 		v.Drop = &d
 		v.Findings = append(v.Findings, p.dropOver(d)...)
 	}
@@ -57,8 +57,11 @@ func (p *Plan) judge(preset *Preset, c Conditions, shown []finding.Finding) (Ver
 	l := p.load(b, c)
 	v := Verdict{Preset: preset.Number, Name: preset.Name, Levels: b.levels, Caps: b.caps, Binding: -1}
 	v.Findings = append(p.unprotected(b, c), p.overloads(b, l)...)
-	v.Findings = append(v.Findings, p.collapsed(b.caps, c)...)
+	v.Findings = append(v.Findings, p.collapsed(b.loads, c)...)
 	v.Findings = append(v.Findings, p.capacityOver(preset, b, c)...)
+	if v.Credit = p.creditOf(b, c); v.Credit != nil {
+		v.Findings = append(v.Findings, p.onCredit(preset, v.Credit))
+	}
 	v.Above = p.aboveOf(l.worst)
 	v.Findings = append(v.Findings, p.aboveTime(preset, v.Above, c)...)
 	if f, ok := p.autoDark(preset, b); ok {
@@ -104,8 +107,8 @@ func (p *Plan) highest(b box, c Conditions) (scale units.Share, binding int, byS
 	for o, l := range b.ratios {
 		moving[o] = l > 0
 	}
-	alone := p.Power.Cap(power.State{Levels: b.caps, LockedOff: c.LockedOff}, b.ratios, moving, scaleSteps)
-	at := func(k int) []units.Level { return p.scaled(b.ratios, k) }
+	alone := p.Power.Cap(power.State{Levels: b.caps, Content: b.content, LockedOff: c.LockedOff}, b.ratios, moving, scaleSteps)
+	at := func(k int) []units.Level { return lit(p.scaled(b.ratios, k), b.content) }
 	over := func(k int) []int {
 		return p.Power.Over(power.State{Levels: p.withRestarts(at(k)), LockedOff: c.LockedOff, Void: p.Void})
 	}

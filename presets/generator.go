@@ -48,12 +48,12 @@ func (p *Plan) beyond(s power.State) beyond {
 	return b
 }
 
-// carries reports whether what stands behind the supply gives what caps ask for, and the restart levels beside them where those count.
-func (p *Plan) carries(caps, judged []units.Level, c Conditions) bool {
+// carries reports whether what stands behind the supply gives what loads ask for, and the restart levels beside them where those count.
+func (p *Plan) carries(loads, judged []units.Level, c Conditions) bool {
 	if !p.limited() {
 		return true
 	}
-	if p.beyond(power.State{Levels: caps, LockedOff: c.LockedOff}).any() {
+	if p.beyond(power.State{Levels: loads, LockedOff: c.LockedOff}).any() {
 		return false
 	}
 	return !p.beyond(power.State{Levels: judged, LockedOff: c.LockedOff}).any() || p.supplyVoid()
@@ -93,7 +93,7 @@ func kilo(v float64, unit string) string { return fmt.Sprintf("%.4g k%s", v/1000
 // capacityOver finds what a preset asks of a transformer or generator beyond what it gives, by itself or once restarts count; and what it puts on at once.
 func (p *Plan) capacityOver(preset *Preset, b box, c Conditions) []finding.Finding {
 	var fs []finding.Finding
-	if over := p.beyond(power.State{Levels: b.caps, LockedOff: c.LockedOff}); over.any() {
+	if over := p.beyond(power.State{Levels: b.loads, LockedOff: c.LockedOff}); over.any() {
 		fs = append(fs, over.finding(p, finding.CapacityOver, ""))
 	} else if over := p.beyond(power.State{Levels: b.judged, LockedOff: c.LockedOff}); over.any() && !p.supplyVoid() {
 		fs = append(fs, over.finding(p, finding.RestartLoad, "if a device restarted while it is on, "))
@@ -116,7 +116,7 @@ func (p *Plan) stepOver(preset *Preset, b box, c Conditions) (finding.Finding, b
 		return finding.Finding{}, false
 	}
 	g := p.Rig.Supply.Capacity
-	rise := p.Power.Rise(power.State{Levels: b.levels, LockedOff: c.LockedOff})
+	rise := p.Power.Rise(power.State{Levels: lit(b.levels, b.content), LockedOff: c.LockedOff})
 	step := power.StepOf(rise, preset.FadeUp, g.Settle)
 	code, how := finding.StepOver, "from black it puts %s on the generator at once, which takes %s"
 	switch {
@@ -149,11 +149,11 @@ func lowerOrShared(code finding.Code, lower, shared []finding.Remedy) []finding.
 func (p *Plan) supplyRemedies(f finding.Finding, preset *Preset, b box, c Conditions) []finding.Remedy {
 	switch f.Code {
 	case finding.CapacityOver:
-		return []finding.Remedy{p.largerCapacity(p.Power.Demand(power.State{Levels: b.caps, LockedOff: c.LockedOff}))}
+		return []finding.Remedy{p.largerCapacity(p.Power.Demand(power.State{Levels: b.loads, LockedOff: c.LockedOff}))}
 	case finding.RestartLoad:
 		return []finding.Remedy{p.largerCapacity(p.Power.Demand(power.State{Levels: b.judged, LockedOff: c.LockedOff}))}
 	case finding.StepOver:
-		rise := p.Power.Rise(power.State{Levels: b.levels, LockedOff: c.LockedOff})
+		rise := p.Power.Rise(power.State{Levels: lit(b.levels, b.content), LockedOff: c.LockedOff})
 		return append(p.longerFade(rise), p.largerStep(power.StepOf(rise, preset.FadeUp, p.Rig.Supply.Capacity.Settle)))
 	}
 	return nil

@@ -45,7 +45,7 @@ func overload(code finding.Code, c rig.Conductor, worst units.Amps, when string)
 
 // restartingOn says which devices count at their restart levels on a conductor.
 func (p *Plan) restartingOn(b box, conductor int) string {
-	names := p.devicesOf(p.outputsOn(conductor), func(o int) bool { return p.restart[o] > b.caps[o] })
+	names := p.devicesOf(p.outputsOn(conductor), func(o int) bool { return p.restart[o] > b.loads[o] })
 	return fmt.Sprintf("if %s restarted while it is on, ", strings.Join(names, " or "))
 }
 

@@ -91,5 +91,6 @@ type Verdict struct {
 	Cap        units.Share // highest scale of the preset's ratios that passes, rounded down; may be above 1, 0 where none passes
 	Binding    int         // the conductor that binds Cap, -1 where none does below level 1
 	BySupply   bool        // what stands behind the supply binds Cap, and no conductor
+	Credit     *Credit     // what it owes to the stated mean of its picture; nil where full white counts
 	Drop       *Drop       // where the most voltage is lost; nil where no way is described, and from Admit
 }

@@ -48,7 +48,7 @@ func (p *Plan) addRemedies(v *Verdict, preset *Preset, c Conditions, b box, show
 // countedOn gives the levels that count on a conductor.
 func (p *Plan) countedOn(conductor int, b box) []units.Level {
 	if p.Void[conductor] {
-		return b.caps
+		return b.loads
 	}
 	return b.judged
 }
@@ -103,7 +103,7 @@ func (p *Plan) lowerCaps(preset *Preset, b box, c Conditions) []finding.Remedy {
 		return nil
 	}
 	lower := p.box(preset.withFixed(func(z ZoneLevel) ZoneLevel { z.Cap = z.Level; return z }), c)
-	if !p.passes(lower.caps, lower.judged, c) || len(lower.darkened()) > 0 {
+	if !p.passes(lower.loads, lower.judged, c) || len(lower.darkened()) > 0 {
 		return nil
 	}
 	return []finding.Remedy{later("with every cap at its level the plant carries it")}
@@ -114,7 +114,7 @@ func (p *Plan) lowerFixed(preset *Preset, c Conditions) []finding.Remedy {
 	n := lastThatPasses(99, func(n int) bool {
 		share := units.Level(n) / 100
 		b := p.box(preset.withFixed(func(z ZoneLevel) ZoneLevel { z.Level, z.Cap = z.Level*share, z.Cap*share; return z }), c)
-		return p.passes(b.caps, b.judged, c) && len(b.darkened()) == 0
+		return p.passes(b.loads, b.judged, c) && len(b.darkened()) == 0
 	})
 	if n < 0 {
 		return nil

@@ -96,7 +96,7 @@ func (p *Plan) lowerRestarts(b box, c Conditions, conductor int) []finding.Remed
 		}
 		judged := make([]units.Level, len(restarts))
 		for o, l := range restarts {
-			judged[o] = max(l, b.caps[o])
+			judged[o] = max(l, b.loads[o])
 		}
 		return !slices.Contains(p.Power.Over(power.State{Levels: judged, LockedOff: c.LockedOff, Void: void}), conductor)
 	})
