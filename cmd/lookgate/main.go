@@ -35,6 +35,7 @@ func subcommands() []subcommand {
 	return []subcommand{
 		demoCommand(),
 		checkCommand(),
+		planCommand(),
 		orderCommand(),
 		schemaCommand(),
 		runCommand(),
