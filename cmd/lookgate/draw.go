@@ -162,7 +162,9 @@ func drawFindings(fs []finding.Finding, all bool) string {
 func byCode(fs []finding.Finding) [][]finding.Finding {
 	var groups [][]finding.Finding
 	for _, f := range fs {
-		i := slices.IndexFunc(groups, func(g []finding.Finding) bool { return g[0].Code == f.Code && (f.Code != finding.Unassessed || g[0].Sentence == f.Sentence) })
+		i := slices.IndexFunc(groups, func(g []finding.Finding) bool {
+			return g[0].Code == f.Code && (f.Code != finding.Unassessed || g[0].Sentence == f.Sentence)
+		})
 		if i < 0 {
 			groups = append(groups, []finding.Finding{f})
 			continue
