@@ -126,7 +126,9 @@ func TestProblems_FiguresThatNoFileCanHold(t *testing.T) {
 		{"home run's length NaN", "circuits", "home_run.length_m", "figure-not-positive", func(r *rig.Rig) { r.Circuits[0].Home.Length = units.Metres(nan) }},
 		{"jumpers' length below nothing", "circuits", "jumper.length_m", "figure-not-positive", func(r *rig.Rig) { r.Circuits[0].Link.Length = -1 }},
 		{"feeder's length missing", "boards", "feeder.length_m", "figure-not-positive", func(r *rig.Rig) { r.Boards[0].Feeder.Length = 0 }},
-		{"fewer than no cables in parallel", "boards", "feeder.sets", "figure-not-positive", func(r *rig.Rig) { r.Boards[0].Feeder.Sets, r.Boards[0].Main, r.Boards[0].Neutral, r.Boards[0].Carries = -1, 20, 20, 20 }},
+		{"fewer than no cables in parallel", "boards", "feeder.sets", "figure-not-positive", func(r *rig.Rig) {
+			r.Boards[0].Feeder.Sets, r.Boards[0].Main, r.Boards[0].Neutral, r.Boards[0].Carries = -1, 20, 20, 20
+		}},
 		{"feeder's rating NaN", "boards", "feeder_a", "figure-not-positive", func(r *rig.Rig) { r.Boards[0].Carries = units.Amps(nan) }},
 		{"residual current below nothing", "circuits", "residual_ma", "figure-not-positive", func(r *rig.Rig) { r.Circuits[0].Residual = -0.03 }},
 		{"residual current NaN", "boards", "residual_ma", "figure-not-positive", func(r *rig.Rig) { r.Boards[0].Residual = units.Amps(nan) }},
