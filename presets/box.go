@@ -44,6 +44,11 @@ func (p *Plan) box(preset *Preset, c Conditions) box {
 			}
 		}
 	}
+	for _, l := range preset.Outputs {
+		at := (l.Level * scale).Down(p.steps(l.Output))
+		b.levels[l.Output], b.caps[l.Output], b.ratios[l.Output] = at, at, l.Level*scale
+		b.auto[l.Output], b.wanted[l.Output], zones[l.Output] = false, 0, power.Alone
+	}
 	if slices.Contains(b.auto, true) {
 		p.raiseAuto(&b, zones, c)
 	}
@@ -125,6 +130,16 @@ func (p *Plan) load(b box, c Conditions) load {
 		l.overAgain[i] = !l.over[i]
 	}
 	return l
+}
+
+// overAt lists the conductors that loads take over by themselves.
+func (p *Plan) overAt(loads []units.Level, c Conditions) []int {
+	return p.Power.Over(power.State{Levels: loads, LockedOff: c.LockedOff})
+}
+
+// overRestarted lists those that they take over with restarts counted, void ones left out.
+func (p *Plan) overRestarted(loads []units.Level, c Conditions) []int {
+	return p.Power.Over(power.State{Levels: p.withRestarts(loads), LockedOff: c.LockedOff, Void: p.Void})
 }
 
 // passes reports whether the plant, and what stands behind its supply, carries what caps load it with, and the outputs' restart levels beside them where those count.

@@ -54,6 +54,7 @@ type presetReport struct {
 	Conductors []conductorReport `json:"conductors"`
 	Legs       []legsReport      `json:"legs"` // at its levels, full white up
 	Drop       *dropReport       `json:"drop,omitempty"`
+	Caps       capsReport        `json:"caps"`
 	Findings   []finding.Finding `json:"findings"`
 }
 
@@ -176,6 +177,7 @@ func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf
 		}
 		r.verdicts = append(r.verdicts, v)
 		named := r.name(v, preset)
+		named.Caps = r.capsOf(presets.CapsOf(r.plan, preset, conditions))
 		named.Legs = legsOf(r.plan, power.State{Levels: v.Levels, LockedOff: conditions.LockedOff})
 		r.Presets = append(r.Presets, named)
 	}

@@ -84,6 +84,10 @@ func drawVerdict(r *report, v presets.Verdict, p presetReport, all bool) string 
 	if p.Drop != nil {
 		b.WriteString(wrapped(dropWords(p.Drop), "  ", "    "))
 	}
+	b.WriteString(wrapped(zoneWords(p.Caps.Zones), "  ", "    "))
+	if words := reliefWords(p.Caps); words != "" {
+		b.WriteString(wrapped(words, "  ", "    "))
+	}
 	b.WriteString(presets.DrawConductors(r.plan.Power, v.Conductors, presets.DrawOptions{All: all}))
 	b.WriteString(drawFindings(v.Findings, all))
 	return b.String()
