@@ -20,6 +20,14 @@ type Preset struct {
 	FadeDown time.Duration
 	Above    time.Duration // how long it may take circuits above their continuous limits, where the rig allows it; 0 for never
 	NoDip    bool          // refused while the switch to it would have to lower something first that it then raises
+
+	Outputs []OutputLevel // levelled one by one, after the zones; the book's presets have none
+}
+
+// OutputLevel is one output's part of a look that lights outputs and not zones; it is its own cap.
+type OutputLevel struct {
+	Output int
+	Level  units.Level
 }
 
 // ZoneLevel is one zone's part of a preset.
