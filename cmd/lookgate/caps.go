@@ -71,16 +71,18 @@ func reliefWords(c capsReport) string {
 	if len(c.Binds) == 0 {
 		return ""
 	}
-	words := fmt.Sprintf("room: %s", someOf(c.Binds))
-	at := c.Scale
-	for _, s := range c.Relief {
-		words += fmt.Sprintf(": %s %s without", points(s.Scale-at), "of its levels")
+	words, at := "what binds: "+someOf(c.Binds), c.Scale
+	for i, s := range c.Relief {
+		words += ", " + points(s.Scale-at)
+		if i == 0 {
+			words += " of its levels without it"
+		}
 		if at = s.Scale; len(s.Then) == 0 {
-			return words + ", and then nothing binds up to level 1"
+			return words + ", and then nothing up to level 1"
 		}
 		words += "; then " + someOf(s.Then)
 	}
-	return words + " and so on"
+	return words
 }
 
 // points prints a difference of shares: "+9.1 %".
