@@ -34,10 +34,11 @@ func plan(args []string, s streams) int {
 		return exitBroken
 	}
 	brief, problems := site.ReadBrief(plain[0], text)
-	if len(problems) > 0 {
-		fmt.Fprint(s.err, drawProblems(problems))
+	for _, p := range problems {
+		fmt.Fprintln(s.err, p)
 	}
 	if brief == nil {
+		fmt.Fprintln(s.err, "\nnothing is planned: the brief has to be mended first")
 		return exitBroken
 	}
 	d, err := draft.Make(brief)

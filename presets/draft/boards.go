@@ -59,26 +59,23 @@ func (p *planner) allocate() error {
 	bare := slices.Clone(p.circuits)
 	var best []circuit
 	least := math.Inf(1)
-	for n := 1; n <= len(p.rig.Boards); n++ {
+	for n := 1; n <= len(p.rig.Boards) && least > 1; n++ {
 		p.boards = n
-		p.circuits = slices.Clone(bare)
-		if !p.spread() {
-			continue
-		}
-		p.place()
-		over, changes := p.even()
-		if over < least*(1-1e-3) {
-			best, least, p.moved = p.circuits, over, changes
-			if over == 1 {
-				break
+		for _, spread := range []func([]int) bool{p.spreadWalls, p.spread} {
+			p.circuits = slices.Clone(bare)
+			if !spread(p.byPoles()) {
+				continue
+			}
+			p.place()
+			if over, changes := p.even(); over < least*(1-1e-3) {
+				best, least, p.moved = p.circuits, over, changes
 			}
 		}
 	}
 	if best == nil {
 		panic("draft: circuits that have room on all boards together have none on them one by one")
 	}
-	p.circuits = best
-	p.boards = 0
+	p.circuits, p.boards = best, 0
 	for _, c := range best {
 		p.boards = max(p.boards, c.at.board+1)
 	}
@@ -120,13 +117,8 @@ func (p *planner) rooms() []room {
 	return out
 }
 
-// spread gives the circuits to boards: whole walls where some way to do so loads no board over its main, else wall after wall at the lowest load of the boards that
-// does. It reports whether the poles suffice.
-func (p *planner) spread() bool {
-	order := p.byPoles()
-	if p.spreadWalls(order) {
-		return true
-	}
+// spread gives the circuits to boards wall after wall, at the lowest load of the boards that does. It reports whether the poles suffice.
+func (p *planner) spread(order []int) bool {
 	high := 1.0
 	for !p.fill(order, high) {
 		if high *= 2; high > 1e6 {

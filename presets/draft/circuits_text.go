@@ -83,14 +83,28 @@ func (p *planner) writeRule(g *page, prefix string, s segment) {
 		size = "columns_each"
 	}
 	g.line("  - {%s, board: %s, %s: %d, start: %s, path: up-down,", head, word(board.Name), size, f.each, f.start)
-	tail := fmt.Sprintf("     first_pole: %d, poles_each: %d, breaker_a: %s, %s", slotPoles(board, f.poles, start)[0], f.poles, figure(f.breaker), p.cablesText())
+	tail := fmt.Sprintf("     first_pole: %d, poles_each: %d, breaker_a: %s, %s", slotPoles(board, f.poles, start)[0], f.poles, figure(f.breaker), p.behind(f))
 	p.writeExceptions(g, tail, prefix, s, start)
 }
 
-// cablesText gives the keys of a rule that say what hangs behind the breaker.
-func (p *planner) cablesText() string {
+// behind gives the keys of a rule that say what stands behind its breakers.
+func (p *planner) behind(f feed) string {
+	text := p.leadText("home_run", f.home) + ", " + p.leadText("jumper", f.link)
 	c := p.brief.Circuits
-	return fmt.Sprintf("home_run_a: %s, jumper_a: %s", figure(c.HomeRun), figure(c.Jumper))
+	if c.Curve != rig.NoCurve {
+		text += fmt.Sprintf(", curve: %v", c.Curve)
+	}
+	if c.Residual > 0 {
+		text += fmt.Sprintf(", residual_ma: %s", figure(c.Residual*1000))
+	}
+	return text
+}
+
+func (p *planner) leadText(key string, l lead) string {
+	if l.run == nil {
+		return fmt.Sprintf("%s_a: %s", key, figure(l.rating))
+	}
+	return fmt.Sprintf("%s: {cable: %s, length_m: %s}", key, word(p.rig.Cables[l.run.Cable].Name), figure(l.run.Length))
 }
 
 // writeExceptions ends a rule with the circuits that stand elsewhere than it says.

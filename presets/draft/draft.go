@@ -63,6 +63,7 @@ type planner struct {
 	spans    []span
 	needed   int // processors
 	full     units.Level
+	fade     int      // into fades
 	binds    string   // what keeps full white from passing
 	remedies []string // what would let it
 }
@@ -87,7 +88,7 @@ func Make(b *site.Brief) (*Draft, error) {
 
 // plan makes one plan, which is not yet checked.
 func (p *planner) plan() error {
-	p.full, p.binds, p.remedies = 1, "", nil
+	p.full, p.fade, p.binds, p.remedies = 1, 0, "", nil
 	if err := p.chooseFeeds(); err != nil {
 		return err
 	}

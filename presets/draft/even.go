@@ -153,11 +153,11 @@ func (e *evener) load(n *node, index int) {
 	n.legs, n.share = n.legs[:0], 0
 	worst := m.Worst(power.State{}, nil)
 	for i, c := range m.Conductors() {
-		if c.Board != 0 {
+		if c.Circuit >= 0 || (c.Board == 0) == (index == e.boards) {
 			continue
 		}
 		n.share = max(n.share, float64(worst[i])/float64(c.Limit))
-		if c.Leg >= 0 {
+		if c.Kind == rig.BoardLeg || c.Kind == rig.SupplyLeg {
 			n.legs = append(n.legs, float64(worst[i]))
 		}
 	}
@@ -166,8 +166,7 @@ func (e *evener) load(n *node, index int) {
 // lumped makes a rig of one board, with the limits of a node, and the circuits of the boards under it.
 func (e *evener) lumped(under []int, index int) *rig.Rig {
 	r := &rig.Rig{Supply: e.rig.Supply}
-	s := e.rig.Supply
-	b := rig.Board{Name: "b", Numbering: rig.ByWays, Poles: 6, Main: s.Main, Neutral: s.Neutral, Factor: s.Factor}
+	b := rig.Board{Name: "b", Numbering: rig.ByWays, Poles: 6, Main: 1e9, Neutral: 1e9, Factor: 1}
 	if index < e.boards {
 		of := e.rig.Boards[index]
 		b.Main, b.Neutral, b.Factor = of.Main, of.Neutral, of.Factor

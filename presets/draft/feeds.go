@@ -83,22 +83,22 @@ func (f feed) instead() string {
 
 // otherBreakers says what would make a circuit possible.
 func (p *planner) otherBreakers(wall int) string {
-	rating, what := p.weakest(p.typeOf(wall))
-	t := p.typeOf(wall)
+	t, c := p.typeOf(wall), p.brief.Circuits
 	least := 0.0
 	for _, poles := range []int{2, 1} {
 		if p.noPoles(poles) == "" {
-			least = float64(t.White) / (float64(p.rig.Supply.Volts(poles)) * float64(t.PF) * float64(p.factor()))
+			least = float64(t.White) / (float64(p.rig.Supply.Volts(poles)) * float64(t.PF) * float64(p.brief.Factor))
 			break
 		}
 	}
 	if least == 0 {
 		return "give poles_each and a supply that belong together, or highest_v as the panels' maker has it"
 	}
-	if least > float64(rating) {
-		return fmt.Sprintf("one panel takes a breaker of at least %.1f A, with home run, jumpers and feed-throughs to match: the %s is rated %s", least, what, amps(rating))
+	most := min(t.FeedThrough, p.strongest(c.Home), p.strongest(c.Link))
+	if least > float64(most) {
+		return fmt.Sprintf("one panel takes a breaker of at least %.1f A, and home run, jumpers and feed-throughs that bear it: one of them is rated %s", least, amps(most))
 	}
-	return fmt.Sprintf("name a breaker of %.1f A to %s under breakers_a", least, amps(rating))
+	return fmt.Sprintf("name a breaker of %.1f A to %s under breakers_a; or shorter ways, where these bind", least, amps(most))
 }
 
 // lay cuts a wall into chains that an option carries: in the way that the brief asks for, or else whole columns where these need no more circuits.

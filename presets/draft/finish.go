@@ -2,11 +2,13 @@ package draft
 
 import (
 	"fmt"
-	"math"
+	"slices"
 	"strings"
+	"time"
 
 	"lookgate/presets"
 	"lookgate/presets/finding"
+	"lookgate/presets/rig"
 	"lookgate/presets/site"
 	"lookgate/presets/units"
 )
@@ -14,7 +16,7 @@ import (
 // finish writes the files, reads them back and checks every preset. Where the supply or the boards do not carry full white it lowers the presets to what passes.
 // Again says that circuits or data runs have to be made shorter.
 func (p *planner) finish() (d *Draft, again bool, err error) {
-	for range 3 {
+	for range 3 + len(fades) {
 		d, err = p.written()
 		if err != nil {
 			return nil, false, err
@@ -26,6 +28,9 @@ func (p *planner) finish() (d *Draft, again bool, err error) {
 		}
 		if v.Admitted {
 			return p.closed(d, plan)
+		}
+		if p.slower(v) {
+			continue
 		}
 		if err := p.lower(plan, v); err != nil {
 			return nil, false, err
@@ -56,11 +61,8 @@ func (p *planner) shorter(plan *presets.Plan, v presets.Verdict) bool {
 	again := false
 	wall := make([]bool, len(p.less))
 	for _, f := range v.Findings {
-		if f.Severity != finding.Refuse {
-			continue
-		}
 		switch f.Code {
-		case finding.CircuitOver, finding.CableOver, finding.BreakerOverRun:
+		case finding.CircuitOver, finding.CableOver, finding.BreakerOverRun, finding.Collapse, finding.DropOver:
 			for _, c := range plan.Rig.Circuits {
 				if c.Name == f.Place.Name {
 					wall[plan.Rig.Panels[c.Panels[0]].Wall] = true
@@ -80,31 +82,95 @@ func (p *planner) shorter(plan *presets.Plan, v presets.Verdict) bool {
 	return again
 }
 
+// fades are the times of the presets' fades up, the first unless a generator needs longer to follow.
+var fades = []time.Duration{2 * time.Second, 5 * time.Second, 10 * time.Second, 20 * time.Second, 30 * time.Second, 60 * time.Second}
+
+// slower takes the next longer fade where a generator cannot follow the one that there is.
+func (p *planner) slower(v presets.Verdict) bool {
+	step := slices.ContainsFunc(v.Findings, func(f finding.Finding) bool { return f.Code == finding.StepOver })
+	if !step || p.fade == len(fades)-1 {
+		return false
+	}
+	p.fade++
+	return true
+}
+
+// tenths is how finely the level of full white is looked for: tenths of a per cent.
+const tenths = 1000
+
 // lower takes the presets down to what passes, and notes what binds and what would help.
 func (p *planner) lower(plan *presets.Plan, v presets.Verdict) error {
-	binding := "something"
-	if v.Binding >= 0 {
-		c := plan.Power.Conductors()[v.Binding]
-		binding = fmt.Sprintf("%v %s binds (%s)", c.Kind, c.Name, c.By)
+	at := func(k int) presets.Verdict {
+		preset := plan.Book.Presets[0]
+		preset.Zones = slices.Clone(preset.Zones)
+		for i := range preset.Zones {
+			l := units.Level(k) / tenths
+			preset.Zones[i].Level, preset.Zones[i].Cap = l, l
+		}
+		return presets.Admit(plan, &preset, presets.Conditions{})
 	}
-	var helps []string
+	pass, fail := 0, tenths
+	for fail-pass > 1 {
+		if k := (pass + fail) / 2; at(k).Admitted {
+			pass = k
+		} else {
+			fail = k
+		}
+	}
+	binds := refusal(at(fail))
+	if pass == 0 {
+		return impossible("a larger main with what feeds it to match, or fewer panels", "hardly more than black passes: %s", binds)
+	}
+	p.full, p.binds, p.remedies = units.Level(pass)/tenths, binds, p.helps(plan, v)
+	return nil
+}
+
+// refusal gives the first thing that refuses.
+func refusal(v presets.Verdict) string {
+	for _, f := range v.Findings {
+		if f.Severity == finding.Refuse {
+			return fmt.Sprintf("%s: %s", f.Place, f.Sentence)
+		}
+	}
+	return "nothing"
+}
+
+// helps says what would carry full white: for each board and for the supply, of its legs and of its neutral, what the worst finding says.
+func (p *planner) helps(plan *presets.Plan, v presets.Verdict) []string {
+	type place struct {
+		code  finding.Code
+		board int
+	}
+	var places []place
+	var worst []finding.Finding
 	for _, f := range v.Findings {
 		if f.Severity != finding.Refuse {
 			continue
 		}
+		at := place{f.Code, -1}
+		i := slices.IndexFunc(plan.Power.Conductors(), func(c rig.Conductor) bool { return c.Kind.String() == f.Place.Kind && c.Name == f.Place.Name })
+		if i >= 0 {
+			at.board = plan.Power.Conductors()[i].Board
+		}
+		k := slices.Index(places, at)
+		if k < 0 {
+			places, worst = append(places, at), append(worst, f)
+		} else if f.Computed.Value > worst[k].Computed.Value {
+			worst[k] = f
+		}
+	}
+	var helps []string
+	for _, f := range worst {
+		says := fmt.Sprintf("At full white, %s: %s", f.Place, f.Sentence)
 		for _, r := range f.Remedies {
 			if r.When == finding.Later {
-				helps = append(helps, fmt.Sprintf("%s would carry %s at full white: %s.", f.Place, f.Computed, r.Words))
+				says += "; " + r.Words
 				break
 			}
 		}
+		helps = append(helps, says+".")
 	}
-	full := units.Level(math.Floor(float64(p.full)*float64(v.Cap)*1000+1e-6) / 1000) // tenths of a per cent, never above what passes
-	if full <= 0 {
-		return impossible("a larger main with what feeds it to match, or fewer panels", "not even black passes: %s", binding)
-	}
-	p.full, p.binds, p.remedies = full, binding, helps
-	return nil
+	return helps
 }
 
 // closed checks the other presets and adds what is to be said of the site as a whole.
@@ -115,8 +181,13 @@ func (p *planner) closed(d *Draft, plan *presets.Plan) (*Draft, bool, error) {
 		}
 	}
 	for _, f := range plan.Findings() {
-		if f.Severity == finding.Warn {
-			d.Summary = append(d.Summary, fmt.Sprintf("%s: %s", f.Place, f.Sentence))
+		if f.Severity != finding.Warn {
+			continue
+		}
+		says := fmt.Sprintf("To know: %s: %s.", f.Place, f.Sentence)
+		d.Why = append(d.Why, says)
+		if f.Code == finding.RestartOver {
+			d.Summary = append(d.Summary, says)
 		}
 	}
 	return d, false, nil

@@ -80,7 +80,7 @@ func (p *planner) writePreset(g *page, number int, name string, l units.Level) {
 	for _, w := range p.rig.Walls {
 		g.line("      - {source: %s, wall: %s, fill: true}", word(w.Name), word(w.Name))
 	}
-	g.line("    fade_up: 2 s")
+	g.line("    fade_up: %s", lasting(fades[p.fade]))
 	g.line("    fade_down: 1 s")
 }
 

@@ -35,14 +35,47 @@ func (p *planner) writeSupply(g *page) {
 		g.note("", "%s", why)
 	}
 	g.WriteString(p.brief.Given.Supply)
+	g.WriteString(p.brief.Given.Drop)
 	g.gap()
+	if used := p.usedCables(); slices.Contains(used, true) {
+		g.line("cables:")
+		for i, in := range used {
+			if in {
+				g.item(p.brief.Given.Cables[i])
+			}
+		}
+		g.gap()
+	}
 	g.line("boards:")
 	for i := range p.boards {
 		g.note("  ", "%s", p.whyBoard(i))
-		for l := range strings.Lines(p.brief.Given.Boards[i]) {
-			g.WriteString("  " + l)
+		g.item(p.brief.Given.Boards[i])
+	}
+}
+
+// item writes an item of a list that the brief gives.
+func (g *page) item(text string) {
+	for l := range strings.Lines(text) {
+		g.WriteString("  " + l)
+	}
+}
+
+// usedCables says which of the brief's cables something is made of.
+func (p *planner) usedCables() []bool {
+	used := make([]bool, len(p.rig.Cables))
+	for _, b := range p.rig.Boards[:p.boards] {
+		if b.Feeder != nil {
+			used[b.Feeder.Cable] = true
 		}
 	}
+	for _, f := range p.feeds {
+		for _, l := range []lead{f.home, f.link} {
+			if l.run != nil {
+				used[l.run.Cable] = true
+			}
+		}
+	}
+	return used
 }
 
 func (p *planner) writeWalls(g *page) {

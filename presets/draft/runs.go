@@ -59,8 +59,17 @@ func (p *planner) runsOf(wall int) (runs, error) {
 		return runs{}, impossible("give faster ports, or take the mode out", "wall %s: one panel is more than a port carries in mode %s (%v frames a second, %d bits)", w.Name, m.Name, m.WallRate, m.BitDepth)
 	}
 	ports := p.brief.Runs
-	if whole := min(n/w.Rows, w.Columns); whole > 0 {
+	whole := min(n/w.Rows, w.Columns)
+	if asked := p.brief.Columns; asked > 0 && asked > n/w.Rows {
+		m := p.heaviest()
+		return runs{}, impossible(fmt.Sprintf("ask for fewer columns_each under processors, or leave it out: a port carries %s", plural(n, "panel")),
+			"wall %s: %s are %d panels, more than a port carries in mode %s (%v frames a second, %d bits)", w.Name, plural(asked, "column"), asked*w.Rows, m.Name, m.WallRate, m.BitDepth)
+	}
+	if whole > 0 {
 		each := evenColumns(w.Columns, whole).each
+		if p.brief.Columns > 0 {
+			each = min(p.brief.Columns, w.Columns)
+		}
 		return runs{true, each, each * ports, ceil(w.Columns, each), n, start}, nil
 	}
 	wide := min(ports*n/w.Rows, w.Columns)

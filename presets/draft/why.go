@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"lookgate/presets/power"
-	"lookgate/presets/site"
 	"lookgate/presets/units"
 )
 
@@ -25,6 +24,9 @@ func (p *planner) whyWall(wall int) []string {
 		bound += fmt.Sprintf(" Of whole columns it is at least %d.", by)
 	}
 	says = append(says, bound, fmt.Sprintf("What binds: %s.", f.binds))
+	if f.home.run != nil || f.link.run != nil {
+		says = append(says, p.whyCables(wall, f))
+	}
 	if f.other != "" {
 		says = append(says, f.other)
 	}
@@ -32,6 +34,21 @@ func (p *planner) whyWall(wall int) []string {
 		says = append(says, "Left out: "+strings.Join(f.against, "; ")+".")
 	}
 	return says
+}
+
+// whyCables says what home runs and jumpers are made of.
+func (p *planner) whyCables(wall int, f feed) string {
+	var words []string
+	for i, l := range []lead{f.home, f.link} {
+		if l.run == nil {
+			continue
+		}
+		c := p.rig.Cables[l.run.Cable]
+		words = append(words, fmt.Sprintf("%s of %v of %s (%v, carries %v)", [...]string{"home runs", "jumpers"}[i], l.run.Length, c.Name, c.Size, l.rating))
+	}
+	r := p.single(wall, f.option, longest(f.chains))
+	return fmt.Sprintf("Cables: %s, the smallest at hand with which a circuit carries as many. The longest circuit loses %v of at most %v.", strings.Join(words, ", "),
+		lostIn(power.New(r), r), p.mostDrop())
 }
 
 // whyBoard says what hangs on a board.
@@ -100,7 +117,7 @@ func (p *planner) whyFull() []string {
 	s := p.rig.Supply
 	says := []string{fmt.Sprintf("At full white the supply carries %s, at most %v (main %s × %v).", p.legsAt(supply), units.Amps(float64(s.Main)*float64(s.Factor)), amps(s.Main), s.Factor)}
 	if p.full < 1 {
-		says = append(says, fmt.Sprintf("Full white does not pass: the plant carries %s of it. %s.", percent(p.full), p.binds))
+		says = append(says, fmt.Sprintf("Full white does not pass: the plant carries %s of it. The next step up, %s.", percent(p.full), p.binds))
 		says = append(says, p.remedies...)
 	}
 	return says
@@ -108,7 +125,10 @@ func (p *planner) whyFull() []string {
 
 // why lists all reasons.
 func (p *planner) why() []string {
-	says := p.whyFull()
+	says := p.whyFull()[:1]
+	if p.fade > 0 {
+		says = append(says, fmt.Sprintf("Presets fade up over %s: the generator cannot follow a faster one.", lasting(fades[p.fade])))
+	}
 	for wall := range p.rig.Walls {
 		says = append(says, p.whyWall(wall)...)
 	}
@@ -116,7 +136,7 @@ func (p *planner) why() []string {
 		says = append(says, p.whyBoard(b))
 	}
 	if p.moved > 0 {
-		says = append(says, fmt.Sprintf("For the sake of even legs, %s.", plural(p.moved, "change")+" of place were made"))
+		says = append(says, fmt.Sprintf("To make the legs even: %s of place.", plural(p.moved, "change")))
 	}
 	for wall := range p.rig.Walls {
 		says = append(says, p.whyRuns(wall))
@@ -137,11 +157,11 @@ func (p *planner) summary() []string {
 		if f.columns {
 			each = plural(f.each, "column")
 		}
-		says = append(says, fmt.Sprintf("%-*s %3d circuits of %s, %s, %s; at least %d by panels%s", site.BriefName, p.rig.Walls[wall].Name, len(f.chains), each, plural(f.poles, "pole"),
+		says = append(says, fmt.Sprintf("%s: %s of %s, %s, %s; at least %d by panels%s", p.rig.Walls[wall].Name, plural(len(f.chains), "circuit"), each, plural(f.poles, "pole"),
 			amps(f.breaker), f.bounds.ByPanels, byColumn(f.bounds)))
 	}
 	if p.full < 1 {
-		return append(append(says, fmt.Sprintf("full white does not pass: %s of it does. %s", percent(p.full), p.binds)), p.remedies...)
+		return append(append(says, fmt.Sprintf("full white does not pass: %s of it does. The next step up, %s", percent(p.full), p.binds)), p.remedies...)
 	}
 	return append(says, "full white passes")
 }

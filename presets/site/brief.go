@@ -1,6 +1,7 @@
 package site
 
 import (
+	"bytes"
 	"slices"
 	"time"
 
@@ -17,6 +18,7 @@ type Brief struct {
 	Circuits CircuitsAtHand
 	Factor   units.Share // what part of a breaker a continuous load may use
 	Runs     int         // data runs that a processor has ports for
+	Columns  int         // columns a data run; 0 for as many as a port carries
 	AtHand   int         // processors; 0 for as many as it takes
 	Wire     Wire        // of the first device; the ports of the others count up
 	Given    Carried
@@ -24,10 +26,11 @@ type Brief struct {
 
 // Wish is what a brief asks of one wall's circuits.
 type Wish struct {
-	Start   string // corner where every circuit's walk may start; empty for any that needs no jump
-	Columns int    // whole columns a circuit; Most for as many as it carries; 0 for nothing said
-	Panels  int    // panels a circuit; Most or 0 for as many as it carries
-	Gaps    string // as the brief has them, as text of a site file; empty for none
+	Start   string       // corner where every circuit's walk may start; empty for any that needs no jump
+	Columns int          // whole columns a circuit; Most for as many as it carries; 0 for nothing said
+	Panels  int          // panels a circuit; Most or 0 for as many as it carries
+	Gaps    string       // as the brief has them, as text of a site file; empty for none
+	HomeRun units.Metres // length of its circuits' home runs; 0 for that of the brief's circuits
 }
 
 // Most is the wish for as many as a circuit carries.
@@ -37,16 +40,25 @@ const Most = -1
 type CircuitsAtHand struct {
 	Breakers []units.Amps // ascending, each once
 	Poles    int          // 1 or 2; 0 to choose
-	HomeRun  units.Amps   // rating of the cable from the board and of its connectors
-	Jumper   units.Amps   // rating of the cables from panel to panel
-	Highest  units.Volts  // the most that a panel's supply takes
+	Home     Way
+	Link     Way
+	Highest  units.Volts // the most that a panel's supply takes
+	Curve    rig.Curve
+	Residual units.Amps // rated residual current of a device for each circuit; 0 for none
+}
+
+// Way is what a brief says of home runs or jumpers: what they are rated for, or how long they are. Of the latter the cable is to be chosen from the rig's.
+type Way struct {
+	Rating units.Amps
+	Length units.Metres
 }
 
 // Carried are parts of a brief that go into a site as they are, as text of a site file.
 type Carried struct {
-	Supply, PanelTypes, Modes string   // each with its key
-	Boards                    []string // one for each of the rig's boards: an item of the list
-	Processor                 string   // the keys that a processor shares with a site's, within braces
+	Supply, Drop, PanelTypes, Modes string   // each with its key; empty where the brief has none
+	Cables                          []string // one for each of the rig's cables: an item of the list
+	Boards                          []string // one for each of the rig's boards
+	Processor                       string   // the keys that a processor shares with a site's, within braces
 }
 
 // BriefName is the longest name of a wall, and BriefPrefix the longest prefix: what is planned is named after them, and has to keep within a site's names.
@@ -63,6 +75,10 @@ const highestVolts units.Volts = 264
 func ReadBrief(file string, text []byte) (*Brief, []Problem) {
 	r := newReader()
 	b := &briefReader{reader: r, brief: &Brief{Rig: r.rig}}
+	if len(bytes.TrimSpace(text)) == 0 {
+		r.at("brief-empty", file, 0, 0)
+		return nil, r.list.sorted()
+	}
 	doc := r.document(map[string][]byte{file: text}, file)
 	if doc.here() {
 		b.read(doc.fields())
@@ -93,8 +109,11 @@ func (b *briefReader) read(f *fields) {
 	b.from("", f, nil)
 	b.factor = f.opt("factor").shareOr(continuous)
 	b.brief.Factor = b.factor
+	b.drop(f.opt("drop"))
 	b.supply(f.need("supply").fields())
+	b.cableList(f)
 	b.each(f.need("boards"), b.boardsAtHand)
+	b.feeders()
 	b.each(f.need("panel_types"), b.panelType)
 	b.each(f.need("modes"), b.mode)
 	b.types = indexed(b.rig.PanelTypes, func(t rig.PanelType) string { return t.Name })
@@ -105,7 +124,12 @@ func (b *briefReader) read(f *fields) {
 	b.some(f, "boards", len(b.rig.Boards))
 	b.some(f, "walls", len(b.rig.Walls))
 	b.some(f, "modes", len(b.rig.Modes))
-	b.brief.Given.Supply, b.brief.Given.PanelTypes, b.brief.Given.Modes = carried(f, "supply"), carried(f, "panel_types"), carried(f, "modes")
+	given := &b.brief.Given
+	given.Supply, given.Drop = carried(f, "supply"), carried(f, "drop")
+	given.PanelTypes, given.Modes = carried(f, "panel_types"), carried(f, "modes")
+	for _, c := range f.opt("cables").items() {
+		given.Cables = append(given.Cables, item(c.node, ""))
+	}
 }
 
 // some tells of a list without items.
@@ -139,6 +163,23 @@ func (b *briefReader) boardsAtHand(f *fields) {
 	}
 }
 
+// feeders puts boards behind those that feed them. A board that feeds others stands before them, since boards are used in their order.
+func (b *briefReader) feeders() {
+	boards := indexed(b.rig.Boards, func(x rig.Board) string { return x.Name })
+	for i := range b.rig.Boards {
+		by := b.origins["boards"][i].fields.opt("fed_by")
+		if !by.here() {
+			continue
+		}
+		from := by.ref("boards", "board", boards)
+		if from >= i {
+			by.wrong("brief-order", b.rig.Boards[i].Name, b.rig.Boards[from].Name)
+			continue
+		}
+		b.rig.Boards[i].From = from + 1
+	}
+}
+
 // wallWished reads a wall and how it is to be fed.
 func (b *briefReader) wallWished(f *fields) {
 	b.wall(f)
@@ -154,6 +195,9 @@ func (b *briefReader) wallWished(f *fields) {
 	}
 	if v := f.opt("gaps"); v.here() {
 		w.Gaps = inline(v.node)
+	}
+	if v := f.opt("home_run_m"); v.here() {
+		w.HomeRun = above(v, v.metres())
 	}
 	if f.has("except") {
 		f.opt("except").wrong("brief-mixed")
@@ -194,13 +238,27 @@ func (b *briefReader) circuitsAtHand(f *fields) {
 	}
 	slices.Sort(c.Breakers)
 	c.Breakers = slices.Compact(c.Breakers)
-	c.HomeRun, c.Jumper = b.rating(f, "home_run_a"), b.rating(f, "jumper_a")
+	c.Home, c.Link = b.way(f, "home_run"), b.way(f, "jumper")
+	if v := f.opt("curve"); v.here() {
+		c.Curve = v.curve()
+	}
+	if v := f.opt("residual_ma"); v.here() {
+		c.Residual = above(v, v.milliamps())
+	}
 	f.done()
 }
 
-func (b *briefReader) rating(f *fields, key string) units.Amps {
-	v := f.need(key)
-	return above(v, v.amps())
+// way reads what is said of home runs or jumpers: their rating, or their length where there are cables to choose from.
+func (b *briefReader) way(f *fields, key string) Way {
+	rating, length := f.opt(key+"_a"), f.opt(key+"_m")
+	if f.here() && f.has(key+"_a") == f.has(key+"_m") {
+		f.wrong("one-of", key+"_a or "+key+"_m")
+	}
+	w := Way{Rating: above(rating, rating.amps()), Length: above(length, length.metres())}
+	if length.here() && len(b.rig.Cables) == 0 && !b.unsure["cables"] {
+		length.wrong("brief-none", "cables")
+	}
+	return w
 }
 
 // above tells of a figure that is not above zero.
@@ -228,6 +286,7 @@ func (b *briefReader) processorsAtHand(f *fields) {
 		w.done()
 	}
 	b.brief.Runs = f.need("data_runs").count(1, maxRuns)
+	b.brief.Columns = f.opt("columns_each").countOr(0, 1, maxPanels)
 	b.brief.AtHand = f.opt("count").countOr(0, 1, maxProcessors)
 	b.rig.Processors = append(b.rig.Processors, p)
 	b.from("processors", f, nil)
