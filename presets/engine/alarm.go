@@ -5,7 +5,6 @@ import (
 
 	"lookgate/presets/finding"
 	"lookgate/presets/rig"
-	"lookgate/presets/units"
 )
 
 // maxAlarms bounds what is shown. The oldest goes first; the record has them all.
@@ -51,9 +50,9 @@ const overPatience = Instant(2_000_000_000)
 func (e *Engine) watchOver() {
 	e.bound()
 	for c := range e.conductors {
-		k, w := &e.conductors[c], e.amps(c)
+		k, w, limit := &e.conductors[c], e.amps(c), e.bears(c)
 		switch {
-		case e.fits(c, w):
+		case within(w, limit):
 			if e.overFrom[c] != never {
 				e.overFrom[c] = never
 				e.clear(overKey(k))
@@ -61,7 +60,7 @@ func (e *Engine) watchOver() {
 		case e.overFrom[c] == never:
 			e.overFrom[c] = e.now
 		case e.now >= e.overFrom[c]+overPatience:
-			e.alarm(overKey(k), e.placeOf(c), fmt.Sprintf("may carry up to %v of %v", units.Amps(w), k.Limit),
+			e.alarm(overKey(k), e.placeOf(c), fmt.Sprintf("may carry up to %v of %v", w, limit),
 				"lower the wall, or find out what the outputs on it stand at")
 		}
 	}

@@ -48,17 +48,16 @@ func (e *Engine) returnOver() []finding.Finding {
 	var fs []finding.Finding
 	for c := range e.conductors {
 		if w := e.worst(c, with, without); !e.fits(c, w) {
-			fs = append(fs, e.overFinding(c, w))
+			fs = append(fs, e.overFinding(c, w, e.limits[c]))
 		}
 	}
 	return fs
 }
 
 // overFinding words a conductor that would be over.
-func (e *Engine) overFinding(c int, w units.Amps) finding.Finding {
-	k := e.conductors[c]
-	f := finding.New(e.codeOf(c), e.placeOf(c), fmt.Sprintf("would carry up to %v of %v (%s)", w, k.Limit, k.By))
-	f.Computed, f.Limit = units.InAmps(w), units.InAmps(k.Limit)
+func (e *Engine) overFinding(c int, w, limit units.Amps) finding.Finding {
+	f := finding.New(e.codeOf(c), e.placeOf(c), fmt.Sprintf("would carry up to %v of %v (%s)", w, limit, e.by(c, limit)))
+	f.Computed, f.Limit = units.InAmps(w), units.InAmps(limit)
 	return f
 }
 

@@ -16,9 +16,9 @@ func (e *Engine) dip(p *presets.Preset, v presets.Verdict) *DipView {
 	for o := range e.outs {
 		with[o], without[o] = max(with[o], v.Levels[o]), max(without[o], v.Levels[o])
 	}
-	mixed := false
+	mixed, limits := false, e.limitsUnder(e.lent(v.Above))
 	for c := range e.conductors {
-		mixed = mixed || !e.fits(c, e.worst(c, with, without))
+		mixed = mixed || !within(e.worst(c, with, without), limits[c])
 	}
 	if !mixed {
 		return nil
@@ -82,8 +82,8 @@ func (e *Engine) binding() string {
 	}
 	for c, k := range e.conductors {
 		w := e.plan.Power.WorstOf(c, power.State{Levels: with, LockedOff: e.locked})
-		if left := k.Limit - w; c == 0 || left < room {
-			name, room = fmt.Sprintf("least room is on %v %s, %v of %v", k.Kind, k.Name, left, k.Limit), left
+		if left := e.limits[c] - w; c == 0 || left < room {
+			name, room = fmt.Sprintf("least room is on %v %s, %v of %v", k.Kind, k.Name, left, e.limits[c]), left
 		}
 	}
 	return name

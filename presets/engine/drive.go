@@ -40,7 +40,11 @@ func (e *Engine) expireRaise(i int) {
 	if !o.driven || o.live == 0 || e.now < o.live {
 		return
 	}
-	o.live = 0
+	if o.falls && o.highest() > o.goal && !o.dark { // what brings it down goes on until it is down
+		o.live = e.now + e.plan.Rig.Hold
+		return
+	}
+	o.live, o.falls = 0, false
 	o.stop()
 	if o.dark || o.there(e.deviceOf(i)) {
 		return
@@ -125,7 +129,7 @@ func (e *Engine) drivePicture(i int) {
 // what is sent counts from here on.
 func (e *Engine) driveUp(i int) {
 	o, d := &e.outs[i], e.deviceOf(i)
-	if !o.driven || o.dark || e.now >= o.live || !e.pictured(i) {
+	if !o.driven || o.falls || o.dark || e.now >= o.live || !e.pictured(i) {
 		return
 	}
 	if !o.black.certain(false, d) && !e.lift(i) {

@@ -33,6 +33,15 @@ type Engine struct {
 	lastNumber uint64
 	lastBatch  uint64
 
+	accounts []account    // per circuit: its time above the continuous limit
+	counted  Instant      // up to when they are counted
+	limits   []units.Amps // per conductor: what may be raised up to now
+	ratings  []units.Amps // per conductor: what it may ever carry
+	wires    []int        // per circuit: its conductor
+	settles  []Instant    // per circuit: how long its outputs need to be certainly lower
+	told     Instant      // time left when somebody was last told that the look will be brought down
+	judged   Instant      // when the presets that go above continuous limits were last judged
+
 	alarms   []Event
 	overFrom []Instant // per conductor: since when it is over, never when it is not
 	verdicts []PresetView
@@ -48,7 +57,7 @@ type Engine struct {
 // New makes an engine of a new incarnation. Kept is what the disk holds, or nil on a new site; epoch is above every one before. A restart believes and sends
 // nothing: what every output holds is unknown until a device tells, and counts at its highest.
 func New(plan *presets.Plan, set Settings, kept *Kept, epoch uint64) *Engine {
-	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32, gate: gate{late: never, again: never}}
+	e := &Engine{set: set, epoch: epoch, lastNumber: epoch << 32, gate: gate{late: never, again: never}, told: never}
 	if e.set.FadeStep <= 0 {
 		e.set.FadeStep = defaultFadeStep
 	}
@@ -95,6 +104,7 @@ func (e *Engine) adopt(plan *presets.Plan) {
 		e.outs[i] = unknownOutput(e.deviceOf(i), e.lastNumber)
 	}
 	e.wanted = emptyLook(len(r.Outputs))
+	e.adoptLimits()
 }
 
 // unknownOutput is an output of which nothing is known. Packets of an incarnation before may still arrive: a numbered device says which by its number; for
@@ -125,6 +135,7 @@ func (e *Engine) believe(kept *Kept) {
 	}
 	w := emptyLook(len(r.Outputs))
 	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = kept.Wanted.Preset, kept.Wanted.Scale, kept.Wanted.Picture, kept.Wanted.Previous, kept.Wanted.Armed
+	w.For, w.Above = kept.Wanted.For, e.lentAgain(kept.Wanted.Above, kept.Names)
 	for i, name := range kept.Outputs {
 		for o := range r.Outputs {
 			if r.Outputs[o].Name != name || i >= len(kept.Wanted.Levels) {
@@ -138,6 +149,8 @@ func (e *Engine) believe(kept *Kept) {
 		}
 	}
 	e.wanted = w
+	e.believeAccounts(kept)
+	e.setLimits()
 }
 
 func (e *Engine) setService(c int, s Service) {
@@ -155,6 +168,7 @@ func (e *Engine) Step(now Instant, in Input) Result {
 // Settle next, and nothing in between. It exists for who is in a hurry: what the step says and keeps takes as long to work out as what it sends.
 func (e *Engine) Act(now Instant, in Input) []Action {
 	e.now, e.out = max(now, e.now), Result{}
+	e.count()
 	for i := range e.outs {
 		o, d := &e.outs[i], e.deviceOf(i)
 		if e.set.Fault != NoFault {
@@ -171,6 +185,7 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 		e.devs[i].picture.expire(e.now, &e.plan.Rig.Devices[i])
 	}
 	e.take(in)
+	e.watchAbove()
 	e.drive()
 	return e.out.Actions
 }
@@ -179,6 +194,7 @@ func (e *Engine) Act(now Instant, in Input) []Action {
 func (e *Engine) Settle() Result {
 	e.finish()
 	e.watchOver()
+	e.countOn()
 	e.keep()
 	e.deadline()
 	return e.out
@@ -223,6 +239,7 @@ func (e *Engine) deadline() {
 	at(e.gate.again)
 	at(e.gate.late)
 	e.overDeadlines(at)
+	e.aboveDeadlines(at)
 	if next < never {
 		e.out.Next, e.out.HasNext = next, true
 	}

@@ -17,17 +17,24 @@ const (
 	CheckThenReserve       // checks every raise of a moment before it counts the first
 	NumbersAgain           // begins its command numbers anew in every incarnation
 	SilenceFrees           // lets a packet's life pass and does not ask again
+	CountsEachLook         // counts time above a continuous limit anew for every look
+	RestsAtOnce            // takes any moment at or below the limit for a rest
+	ForgetsTime            // begins with rested circuits when it starts
+	LowersLate             // brings a look down when its time is over, and not before
+	LimitStays             // leaves the limit at the breaker's rating once a look was allowed above
+	CountsTheWanted        // counts time above by what is wanted and not by what may be
 )
 
 // Faults lists the mistakes.
 var Faults = []Fault{ResumeResends, ResumeBelieves, GateOutside, LifeFromDecision, OpenBreaker, WrittenIsDone, AnyEcho, TimeoutIsLoss,
-	CheckThenReserve, NumbersAgain, SilenceFrees}
+	CheckThenReserve, NumbersAgain, SilenceFrees, CountsEachLook, RestsAtOnce, ForgetsTime, LowersLate, LimitStays, CountsTheWanted}
 
 // String gives the mistake in words.
 func (f Fault) String() string {
 	return [...]string{"none", "resume re-sends", "resume believes the wanted levels", "gate outside the engine", "life counted from decision",
 		"credit for an open breaker", "written taken as done", "any echo counts", "time-out taken as not applied", "check, reserve later",
-		"command numbers begin again", "silence frees"}[f]
+		"command numbers begin again", "silence frees", "time above counted for each look", "any moment counts as a rest", "time above forgotten at a start",
+		"brought down too late", "limit stays at the rating", "time above counted by what is wanted"}[f]
 }
 
 func (e *Engine) has(f Fault) bool { return e.set.Fault == f && f != NoFault }

@@ -172,6 +172,7 @@ func (e *Engine) kept() *Kept {
 			k.Envelope[i] = max(k.Envelope[i], k.Wanted.Caps[i])
 		}
 	}
+	e.keepAccounts(k)
 	k.Open = e.open()
 	return k
 }
@@ -208,17 +209,17 @@ func (e *Engine) committed(batch uint64) {
 
 // beginChecked begins a change that was on its way to disk, unless what it was judged by has changed against it.
 func (e *Engine) beginChecked(g gated) {
-	over := e.boxOver(g.change.look.Caps)
+	over := e.boxOver(&g.change.look)
 	if len(over) == 0 || e.allVoid(over) {
 		dirty := e.gate.dirty
 		e.begin(g.command, *g.change, g.findings)
 		e.gate.dirty = dirty // what it begins is on disk
 		return
 	}
-	with := g.change.look.Caps
+	with, limits := g.change.look.Caps, e.limitsUnder(g.change.look.Above)
 	var fs []finding.Finding
 	for _, c := range over {
-		fs = append(fs, e.overFinding(c, e.worst(c, with, with)))
+		fs = append(fs, e.overFinding(c, e.worst(c, with, with), limits[c]))
 	}
 	e.gate.dirty = true
 	e.refuse(g.command, fs...)

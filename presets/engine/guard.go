@@ -79,18 +79,19 @@ func (e *Engine) worst(c int, with, without []units.Level) units.Amps {
 	return e.plan.Power.WorstOf(c, power.State{Levels: levels, LockedOff: e.locked})
 }
 
-// fits reports whether the conductor stays within its limit.
-func (e *Engine) fits(c int, w units.Amps) bool {
-	return float64(w) <= float64(e.conductors[c].Limit)*(1+tolerance)
-}
+// fits reports whether the conductor stays within its limit of the moment.
+func (e *Engine) fits(c int, w units.Amps) bool { return within(w, e.limits[c]) }
+
+func within(w, limit units.Amps) bool { return float64(w) <= float64(limit)*(1+tolerance) }
 
 // admissible reports whether output o may be made to stand as high as v: the send rule. Where a conductor of o is over already it is not, since a bound on
-// what is unknown is no permission.
+// what is unknown is no permission. What raises nothing may go as long as no conductor may carry more than its rating: a look that comes down from above a continuous limit
+// is above it until it is down.
 func (e *Engine) admissible(o int, v units.Level) bool {
 	e.bound()
 	b := &e.bounds
 	if e.before == nil && v <= b.with[o] && v <= b.without[o] {
-		return !slices.ContainsFunc(e.plan.Power.OfOutput(o), func(c int) bool { return !e.fits(c, e.amps(c)) })
+		return !slices.ContainsFunc(e.plan.Power.OfOutput(o), func(c int) bool { return !within(e.amps(c), e.ratings[c]) })
 	}
 	with, without := e.highs()
 	if e.before != nil {
@@ -105,15 +106,16 @@ func (e *Engine) admissible(o int, v units.Level) bool {
 	return true
 }
 
-// boxOver lists the conductors that a whole box of caps would carry over, restart levels counted.
-func (e *Engine) boxOver(caps []units.Level) []int {
+// boxOver lists the conductors that the whole box of a look's caps would carry over, restart levels counted.
+func (e *Engine) boxOver(w *Wanted) []int {
+	caps, limits := w.Caps, e.limitsUnder(w.Above)
 	with, without := make([]units.Level, len(caps)), make([]units.Level, len(caps))
 	for o := range caps {
 		with[o], without[o] = max(caps[o], e.deviceOf(o).Restart), caps[o]
 	}
 	var cs []int
 	for c := range e.conductors {
-		if !e.fits(c, e.worst(c, with, without)) {
+		if !within(e.worst(c, with, without), limits[c]) {
 			cs = append(cs, c)
 		}
 	}

@@ -46,7 +46,7 @@ type Command struct {
 	Engineer bool        `json:"engineer,omitempty"`
 	Verb     Verb        `json:"verb"`
 	Preset   int         `json:"preset,omitempty"` // recall, arm: by number; 0: by Target's name
-	Target   string      `json:"target,omitempty"` // preset, zone, circuit or output by name; blackout: a zone, or empty for all
+	Target   string      `json:"target,omitempty"` // preset, zone, circuit, output, data run or panel by name; blackout: a zone, or empty for all
 	Level    units.Level `json:"level,omitempty"`  // level, zone-level; recall, arm: a scale, where HasLevel
 	HasLevel bool        `json:"hasLevel,omitempty"`
 	Stops    units.Stops `json:"stops,omitempty"` // step
@@ -211,11 +211,22 @@ type Kept struct {
 	Epoch    uint64        `json:"epoch"`
 	Command  uint64        `json:"command"` // the command that it was written for
 	Wanted   Wanted        `json:"wanted"`
-	Envelope []units.Level `json:"envelope"` // per output
-	Circuits []Service     `json:"circuits"` // per circuit
-	Outputs  []string      `json:"outputs"`  // names, so that an edited rig cannot take one output's bound for another's
-	Names    []string      `json:"names"`    // of the circuits
+	Envelope []units.Level `json:"envelope"`       // per output
+	Circuits []Service     `json:"circuits"`       // per circuit
+	Accounts []Account     `json:"accounts"`       // per circuit
+	At       Instant       `json:"at"`             // when it was handed out
+	Gone     Instant       `json:"gone,omitempty"` // how long ago that was at this start, to a second, as whoever starts knows it; 0 where nobody knows
+	Outputs  []string      `json:"outputs"`        // names, so that an edited rig cannot take one output's bound for another's
+	Names    []string      `json:"names"`          // of the circuits
 	Open     []Open        `json:"open,omitempty"`
+}
+
+// Account is what a circuit has used of its time above its continuous limit, over all looks.
+type Account struct {
+	Used   Instant `json:"used"`             // above the limit since it last rested
+	Rest   Instant `json:"rest"`             // at or below it without a break
+	Begun  Instant `json:"begun"`            // Used when the look was recalled
+	Coming bool    `json:"coming,omitempty"` // a look that was allowed above is over, and has not come down yet
 }
 
 // Open is a command whose outcome is still to come when the commit is on disk: should lookgate end before it was given, the next start gives it.
@@ -232,9 +243,11 @@ type Open struct {
 type Wanted struct {
 	Preset   int           `json:"preset"` // number; 0 where no look is on
 	Scale    units.Level   `json:"scale"`
-	Levels   []units.Level `json:"levels"` // per output
-	Black    []bool        `json:"black"`  // per output
-	Caps     []units.Level `json:"caps"`   // per output
+	Levels   []units.Level `json:"levels"`          // per output
+	Black    []bool        `json:"black"`           // per output
+	Caps     []units.Level `json:"caps"`            // per output
+	Above    []bool        `json:"above,omitempty"` // per circuit: it may be above its continuous limit for a while; nil for none
+	For      Instant       `json:"for,omitempty"`   // for how long, at most
 	Picture  Picture       `json:"picture"`
 	Previous int           `json:"previous"` // preset number that back goes to
 	Armed    int           `json:"armed"`

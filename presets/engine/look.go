@@ -19,7 +19,7 @@ func (w *Wanted) target(o, steps int) units.Level {
 
 // clone copies the look so that one side can change.
 func (w Wanted) clone() Wanted {
-	w.Levels, w.Black, w.Caps = slices.Clone(w.Levels), slices.Clone(w.Black), slices.Clone(w.Caps)
+	w.Levels, w.Black, w.Caps, w.Above = slices.Clone(w.Levels), slices.Clone(w.Black), slices.Clone(w.Caps), slices.Clone(w.Above)
 	return w
 }
 
@@ -28,6 +28,7 @@ type change struct {
 	look     Wanted
 	outputs  []int // that the command speaks of, ascending
 	picture  bool  // it is a preset: it asks for layout and mode, and what was on becomes what back goes to
+	leaves   bool  // it is no preset, and what was on becomes what back goes to all the same
 	disarm   bool  // it was armed, and is not any more
 	fadeUp   Instant
 	fadeDown Instant
@@ -72,7 +73,7 @@ func (e *Engine) apply(c change) {
 		if !out.driven || goal != out.goal || out.dark != c.look.Black[o] || out.fade.on {
 			out.head(goal, c.fadeUp, c.fadeDown, e.now)
 		}
-		out.dark, out.driven, out.live = c.look.Black[o], true, until
+		out.dark, out.driven, out.falls, out.live = c.look.Black[o], true, false, until
 		out.attested = out.attested && out.dark
 		out.retell(e.deviceOf(o))
 		if len(e.alarms) > 0 {
@@ -86,6 +87,9 @@ func (e *Engine) apply(c change) {
 		}
 	}
 	e.wanted = e.wanted.worn(c)
+	if c.picture || c.leaves {
+		e.lend()
+	}
 	if e.set.Watch {
 		e.assume(c.outputs)
 	}
@@ -101,7 +105,7 @@ func (w Wanted) worn(c change) Wanted {
 	if c.disarm {
 		next.Armed = 0
 	}
-	if c.picture && w.Preset != 0 && w.Preset != c.look.Preset {
+	if (c.picture || c.leaves) && w.Preset != 0 && w.Preset != c.look.Preset {
 		next.Previous = w.Preset
 	}
 	return next
@@ -129,6 +133,9 @@ func (e *Engine) recalled(p *presets.Preset, v presets.Verdict, scale units.Leve
 	for o := range w.Levels {
 		w.Levels[o] = v.Levels[o] / scale
 	}
+	if w.Above = e.lent(v.Above); w.Above != nil {
+		w.For = p.Above
+	}
 	w.Picture = Picture{Layout: p.Number, Mode: p.Mode + 1}
 	return change{look: w, outputs: e.all(), picture: true, fadeUp: p.FadeUp, fadeDown: p.FadeDown}
 }
@@ -143,5 +150,5 @@ func (e *Engine) all() []int {
 
 // conditions are what every check of the moment takes as given.
 func (e *Engine) conditions(scale units.Level) presets.Conditions {
-	return presets.Conditions{LockedOff: append([]bool(nil), e.locked...), Scale: scale}
+	return presets.Conditions{LockedOff: append([]bool(nil), e.locked...), Above: e.allowances(), Scale: scale}
 }

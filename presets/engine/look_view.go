@@ -39,7 +39,7 @@ func (e *Engine) Glance() *View {
 		v.Zones = append(v.Zones, e.zoneView(z))
 	}
 	for c := range e.services {
-		v.Circuits = append(v.Circuits, CircuitView{Name: e.plan.Rig.Circuits[c].Name, Service: e.services[c].String()})
+		v.Circuits = append(v.Circuits, CircuitView{Name: e.plan.Rig.Circuits[c].Name, Service: e.services[c].String(), Above: e.circuitAbove(c)})
 	}
 	v.Look = e.lookView(v)
 	if r := e.running; r != nil {
@@ -48,22 +48,37 @@ func (e *Engine) Glance() *View {
 	return v
 }
 
-// judgeBook gives every preset its verdict again when the circuits or the book have changed.
+// judgeAgain is how often the presets that go above continuous limits get their verdicts again, since time runs.
+const judgeAgain = Instant(1_000_000_000)
+
+// judgeBook gives every preset its verdict again when the circuits or the book have changed, and those for which time runs every second.
 func (e *Engine) judgeBook() {
-	if !e.stale {
+	all := e.stale || len(e.verdicts) != len(e.plan.Book.Presets)
+	if !all && e.now < e.judged+judgeAgain {
 		return
 	}
-	e.stale, e.verdicts = false, nil
-	for i := range e.plan.Book.Presets {
-		p := &e.plan.Book.Presets[i]
-		v := presets.Check(e.plan, p, e.conditions(0))
-		pv := PresetView{Number: p.Number, Name: p.Name, Admitted: v.Admitted, Findings: v.Findings, Cap: v.Cap}
-		if v.Binding >= 0 {
-			k := e.conductors[v.Binding]
-			pv.Binding = k.Kind.String() + " " + k.Name
-		}
-		e.verdicts = append(e.verdicts, pv)
+	if all {
+		e.verdicts = make([]PresetView, len(e.plan.Book.Presets))
 	}
+	e.stale, e.judged = false, e.now
+	for i := range e.plan.Book.Presets {
+		if p := &e.plan.Book.Presets[i]; all || p.Above > 0 {
+			e.verdicts[i] = e.presetView(p)
+		}
+	}
+}
+
+func (e *Engine) presetView(p *presets.Preset) PresetView {
+	v := presets.Check(e.plan, p, e.conditions(0))
+	pv := PresetView{Number: p.Number, Name: p.Name, Admitted: v.Admitted, Findings: v.Findings, Cap: v.Cap}
+	if len(v.Above) > 0 {
+		pv.Above = p.Above
+	}
+	if v.Binding >= 0 {
+		k := e.conductors[v.Binding]
+		pv.Binding = k.Kind.String() + " " + k.Name
+	}
+	return pv
 }
 
 func (e *Engine) outputView(i int) OutputView {
@@ -110,8 +125,8 @@ func (e *Engine) conductorViews() []ConductorView {
 	b := &e.bounds
 	vs := make([]ConductorView, 0, len(e.conductors))
 	for c, k := range e.conductors {
-		w := e.amps(c)
-		v := ConductorView{Kind: k.Kind.String(), Name: k.Name, Worst: w, Limit: k.Limit, By: k.By, Headroom: k.Limit - w, Void: e.plan.Void[c]}
+		w, limit := e.amps(c), e.bears(c)
+		v := ConductorView{Kind: k.Kind.String(), Name: k.Name, Worst: w, Limit: limit, By: e.by(c, limit), Headroom: limit - w, Void: e.plan.Void[c], While: limit > k.Limit}
 		if b.staleStops[c] {
 			b.stops[c], b.staleStops[c] = e.headroomStops(c, b.with), false
 		}
@@ -174,7 +189,33 @@ func (e *Engine) lookView(v *View) LookView {
 	case l.Preset == 0:
 		l.State = "none"
 	}
+	l.Above = e.lookAbove()
 	return l
+}
+
+// lookAbove gives the time that the look has left above continuous limits, nil where it goes above none.
+func (e *Engine) lookAbove() *LookAbove {
+	if e.wanted.Above == nil {
+		return nil
+	}
+	left, runs := e.leastLeft()
+	a := &LookAbove{For: e.wanted.For, Left: max(0, left), Runs: runs}
+	for c, lent := range e.wanted.Above {
+		if lent {
+			a.Circuits = append(a.Circuits, e.circuitNames[c])
+		}
+	}
+	return a
+}
+
+func (e *Engine) circuitAbove(c int) *CircuitAbove {
+	lends := e.plan.Rig.Circuits[c].Above
+	if lends == nil {
+		return nil
+	}
+	has := e.allowance(c)
+	return &CircuitAbove{Limit: e.conductors[e.wires[c]].Limit, For: lends.For, Rest: lends.Rest, Used: e.accounts[c].Used, Left: has.Left, Rested: has.Rested,
+		Now: e.accounts[c].above}
 }
 
 // waitingFor says in words what keeps the running command from being done.

@@ -17,6 +17,7 @@ type output struct {
 	loose    units.Level // highest level sent since the device was known to be dark: it may have restarted, lit, just before one of them arrived
 	attested bool        // a person says that it is dark, until a report says what it is
 	reported bool        // a report has come since the start
+	falls    bool        // it is brought down by itself: it may only be lowered, since nobody asked
 	driven   bool        // a command of this incarnation spoke of it; before that nothing is sent
 }
 

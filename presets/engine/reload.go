@@ -73,6 +73,7 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 	}
 	w := &next.wanted
 	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = e.wanted.Preset, e.wanted.Scale, e.wanted.Picture, e.wanted.Previous, e.wanted.Armed
+	w.For, w.Above = e.wanted.For, next.lentAgain(e.wanted.Above, e.circuitNames)
 	for c := range plan.Rig.Circuits {
 		for k := range e.plan.Rig.Circuits {
 			if e.plan.Rig.Circuits[k].Name == plan.Rig.Circuits[c].Name {
@@ -80,6 +81,8 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 			}
 		}
 	}
+	next.moveAccounts(e)
+	next.setLimits()
 	if len(fs) == 0 {
 		copy(next.devs, e.devs)
 		for i := range next.devs {
@@ -149,15 +152,15 @@ func placed(r *rig.Rig, panels []int) []string {
 func (e *Engine) misfits(before *Engine) []finding.Finding {
 	was := map[finding.Place]float64{}
 	for c, w := range before.levellable() {
-		was[before.placeOf(c)] = float64(w) / float64(before.conductors[c].Limit)
+		was[before.placeOf(c)] = float64(w) / float64(before.limits[c])
 	}
 	var fs []finding.Finding
 	for c, w := range e.levellable() {
 		share, known := was[e.placeOf(c)]
-		if e.fits(c, w) || known && float64(w)/float64(e.conductors[c].Limit) <= share*(1+tolerance) {
+		if e.fits(c, w) || known && float64(w)/float64(e.limits[c]) <= share*(1+tolerance) {
 			continue
 		}
-		f := e.overFinding(c, w)
+		f := e.overFinding(c, w, e.limits[c])
 		f.Remedies = []finding.Remedy{{When: finding.Later, Words: "recall a preset that the edited site carries, then reload; or mend the edit"}}
 		fs = append(fs, f)
 	}

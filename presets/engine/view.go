@@ -36,6 +36,15 @@ type LookView struct {
 	Blackout bool        `json:"blackout"` // everything is wanted dark
 	Previous int         `json:"previous"`
 	Worst    string      `json:"worst"` // conductor that binds first as the wall gets brighter
+	Above    *LookAbove  `json:"above,omitempty"`
+}
+
+// LookAbove is a look that may be above the continuous limits of some circuits for a while.
+type LookAbove struct {
+	For      Instant  `json:"for"`  // as its preset states it
+	Left     Instant  `json:"left"` // until it is brought down, should it stay above
+	Runs     bool     `json:"runs"` // its time runs: it may be above now
+	Circuits []string `json:"circuits"`
 }
 
 // DipView says what a switch will look like.
@@ -84,14 +93,27 @@ type ConductorView struct {
 	Limit    units.Amps  `json:"limit"`
 	By       string      `json:"by"`
 	Headroom units.Amps  `json:"headroom"`
-	Stops    units.Stops `json:"stops"` // of light, all outputs together, until it binds; large where nothing binds
-	Void     bool        `json:"void"`  // no promise is made here
+	Stops    units.Stops `json:"stops"`           // of light, all outputs together, until it binds; large where nothing binds
+	Void     bool        `json:"void"`            // no promise is made here
+	While    bool        `json:"while,omitempty"` // the limit holds for a while only: it is above the continuous one
 }
 
 // CircuitView is one circuit's state as people told it.
 type CircuitView struct {
-	Name    string `json:"name"`
-	Service string `json:"service"`
+	Name    string        `json:"name"`
+	Service string        `json:"service"`
+	Above   *CircuitAbove `json:"above,omitempty"` // where the rig allows it more than its continuous limit for a while
+}
+
+// CircuitAbove is a circuit's time above its continuous limit, over all looks, as the view's moment has it.
+type CircuitAbove struct {
+	Limit  units.Amps `json:"limit"`  // the continuous one
+	For    Instant    `json:"for"`    // the longest time above it
+	Rest   Instant    `json:"rest"`   // that it needs at or below it, without a break
+	Used   Instant    `json:"used"`   // since it last rested
+	Left   Instant    `json:"left"`   // what may still be used
+	Rested Instant    `json:"rested"` // until it has rested, if it stays at or below from now on; 0 where it has
+	Now    bool       `json:"now"`    // it may be above now
 }
 
 // PresetView is one preset with its verdict under the circuits' present states.
@@ -102,4 +124,5 @@ type PresetView struct {
 	Findings []finding.Finding `json:"findings,omitempty"`
 	Cap      units.Share       `json:"cap"`
 	Binding  string            `json:"binding,omitempty"`
+	Above    Instant           `json:"above,omitempty"` // how long it would be above continuous limits; 0 where it is not
 }

@@ -88,13 +88,21 @@ func (r *run) finale() {
 	r.checkQuiet()
 }
 
-// fromBlack recalls a preset that allows no dip from a wall that is black, as its refusal says.
+// fromBlack recalls a preset that allows no dip from a wall that is black, as its refusal says. Levels that were under way when the wall went black count as light until it
+// is told again to be black, to a device that tells nothing, so it may take a second time: no command waits while a look is being brought down.
 func (r *run) fromBlack(number int) *order {
-	r.give(engine.Command{Station: stations[0], Verb: engine.Blackout})
-	r.until(r.now+settleFor, func() bool { return !r.people.open() })
-	id := r.give(engine.Command{Station: stations[0], Verb: engine.Recall, Preset: number})
-	last := &r.people.orders[id-1]
-	r.until(r.now+settleFor, func() bool { return last.ended || last.answered && last.status != engine.Accepted })
+	var last *order
+	for range 2 {
+		r.give(engine.Command{Station: stations[0], Verb: engine.Blackout})
+		r.until(r.now+settleFor, func() bool { return !r.people.open() })
+		id := r.give(engine.Command{Station: stations[0], Verb: engine.Recall, Preset: number})
+		last = &r.people.orders[id-1]
+		r.until(r.now+settleFor, func() bool { return last.ended || last.answered && last.status != engine.Accepted })
+		if last.status == engine.Accepted {
+			break
+		}
+		r.until(r.now+r.plant.Longest(), func() bool { return false })
+	}
 	return last
 }
 

@@ -15,8 +15,10 @@ const rounding = 1e-9
 
 // check holds the plant's truth against the limits and against what the controller calls possible.
 func (r *run) check() {
+	r.checkTime()
 	if r.moved {
 		r.checkSafety()
+		r.over.look(r.amps)
 		r.moved = false
 	}
 	r.checkSoundness()
@@ -24,16 +26,17 @@ func (r *run) check() {
 
 // checkSafety compares every true current with its limit, but where the promise is void.
 func (r *run) checkSafety() {
-	r.amps = r.plant.True(r.amps)
+	r.amps = r.plant.True(r.amps) // all of them, also where one is over: time is counted by them
 	for i, c := range r.limits {
 		if r.setup.Plan.Void[i] {
 			continue
 		}
-		if load := units.Share(r.amps[i] / c.Limit); load > r.stats.Fullest {
+		most := ratingOf(r.truth, c)
+		if load := units.Share(r.amps[i] / most); load > r.stats.Fullest {
 			r.stats.Fullest = load
 		}
-		if float64(r.amps[i]) > float64(c.Limit)*(1+rounding) {
-			r.violate(Safety, "%v %s carries %v, limit %v", c.Kind, c.Name, r.amps[i], c.Limit)
+		if float64(r.amps[i]) > float64(most)*(1+rounding) {
+			r.violate(Safety, "%v %s carries %v, limit %v", c.Kind, c.Name, r.amps[i], most)
 			return
 		}
 	}
@@ -186,7 +189,11 @@ func (r *run) countSwitch(v engine.Verb) {
 		}
 	}
 	for i, a := range r.plant.Would(nil, both) {
-		if !r.setup.Plan.Void[i] && a > r.limits[i].Limit {
+		limit := r.limits[i].Limit
+		if r.before.Look.Above != nil || r.view.Look.Above != nil {
+			limit = ratingOf(r.truth, r.limits[i])
+		}
+		if !r.setup.Plan.Void[i] && a > limit {
 			r.stats.NaiveOverruns++
 			return
 		}

@@ -15,6 +15,10 @@ func (r *run) boot() {
 	r.epoch++
 	r.started = r.now
 	kept := r.disk.read()
+	r.begun[r.epoch] = r.now
+	if kept != nil && r.clock {
+		kept.Gone = r.now - r.begun[kept.Epoch] - kept.At
+	}
 	r.owed = map[uint64]bool{}
 	if kept != nil {
 		for _, o := range kept.Open {
@@ -63,6 +67,7 @@ func (r *run) take(res engine.Result) {
 	}
 	for _, e := range res.Events {
 		r.trace.event(r.now, e)
+		r.countAbove(e)
 	}
 }
 

@@ -18,6 +18,7 @@ type planted struct {
 	budget uint64
 	fault  engine.Fault
 	faults func(*trial.Faults)
+	above  bool                              // in stages whose circuits may be above their continuous limits for a while
 	plan   func(*presets.Plan) *presets.Plan // what the controller believes, where that is wrong
 }
 
@@ -36,7 +37,8 @@ func mistakes() []planted {
 			f.Plant.Wire.Late, f.Plant.Wire.Duplicate = 0.5, 0.5
 		}},
 	}
-	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200}
+	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200,
+		engine.CountsTheWanted: 400}
 	for _, f := range engine.Faults {
 		p := planted{name: f.String(), budget: 100, fault: f}
 		if b, more := budgets[f]; more {
@@ -47,6 +49,12 @@ func mistakes() []planted {
 		}
 		if f == engine.CheckThenReserve { // shows where outputs that wait for the same room get it in one moment: many switches, few of them broken off
 			p.faults = func(f *trial.Faults) { f.CrashEvery, f.CommandGap, f.Plant.Wire.Loss = 0, 400*time.Millisecond, 0.02 }
+		}
+		if f >= engine.CountsEachLook && f <= engine.CountsTheWanted { // show where looks stay on for as long as circuits may be above
+			p.above, p.faults = true, func(f *trial.Faults) { *f = slow() }
+		}
+		if f == engine.LimitStays { // shows in a switch between looks that nothing is allowed above
+			p.faults = func(f *trial.Faults) { f.CrashEvery, f.CrashAtDisk, f.Storm = 0, 0, 120*time.Second }
 		}
 		if f == engine.OpenBreaker { // shows where breakers are opened and closed often
 			p.faults = func(f *trial.Faults) { f.Plant.TripEvery, f.Plant.TripFor = 3*time.Second, 3*time.Second }
@@ -82,6 +90,9 @@ func numberedOnPaper(d *rig.Device) {
 // try puts a mistake on trial with one seed.
 func (p planted) try(seed uint64) trial.Outcome {
 	r, book := trial.Stage(seed)
+	if p.above {
+		r, book = trial.StageAbove(seed)
+	}
 	plan, faults := presets.NewPlan(r, book), trial.Rough()
 	if p.plan != nil {
 		plan = p.plan(plan)

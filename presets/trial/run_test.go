@@ -10,12 +10,17 @@ import (
 
 	"lookgate/presets"
 	"lookgate/presets/engine"
+	"lookgate/presets/rig"
 	"lookgate/presets/trial"
 )
 
 // setup draws a stage and puts the engine on trial with it.
-func setup(seed uint64) trial.Setup {
-	r, book := trial.Stage(seed)
+func setup(seed uint64) trial.Setup { return setupOf(trial.Stage(seed)) }
+
+// setupAbove does it with circuits that may be above their continuous limits for a while.
+func setupAbove(seed uint64) trial.Setup { return setupOf(trial.StageAbove(seed)) }
+
+func setupOf(r *rig.Rig, book *presets.Book) trial.Setup {
 	plan := presets.NewPlan(r, book)
 	return trial.Setup{Plan: plan, Start: func(kept *engine.Kept, epoch uint64) trial.Controller {
 		return engine.New(plan, engine.Settings{}, kept, epoch)
@@ -56,6 +61,41 @@ func TestTheEngineStandsTrial(t *testing.T) {
 		}
 	})
 	floors(t, all)
+}
+
+// proofOfTime is how many seeds the time above continuous limits is proved by.
+const proofOfTime, proofOfTimeUnderRace = 300, 30
+
+// slow are faults under which looks stay on long enough to use up their circuits' time: commands come more slowly, and the daemon dies less often.
+func slow() trial.Faults {
+	f := trial.Rough()
+	f.Storm, f.CommandGap, f.CrashEvery, f.CrashAtDisk, f.Plant.TripEvery = 300*time.Second, 10*time.Second, 60*time.Second, 0.005, 90*time.Second
+	return f
+}
+
+// TestTheEngineKeepsTheTimeAboveContinuousLimits is the proof that no circuit is above its continuous limit for longer than its rig allows, over all looks and restarts, by the
+// plant's true currents. A look has to be brought down often, and to be above for long, or it would prove nothing.
+func TestTheEngineKeepsTheTimeAboveContinuousLimits(t *testing.T) {
+	seeds := uint64(proofOfTime)
+	if raced {
+		seeds = proofOfTimeUnderRace
+	}
+	if testing.Short() {
+		seeds = 20
+	}
+	var all trial.Stats
+	for seed := range seeds {
+		o := trial.Run(seed, setupAbove(seed), slow(), false)
+		if len(o.Violations) > 0 {
+			tell(t, seed, setupAbove(seed), slow())
+		}
+		all.Add(o.Stats)
+	}
+	above := all.Above.Seconds() / all.Simulated.Seconds()
+	t.Logf("%d runs, %.1f simulated hours, %d looks brought down in time, circuits above for %.1f s in 100, one for %v of its longest time", all.Runs, all.Simulated.Hours(), all.BroughtDown,
+		100*above, all.Nearest)
+	require.Greater(t, float64(all.BroughtDown)/float64(all.Runs), 0.5, "looks brought down, a run")
+	require.Greater(t, above, 0.01, "time that circuits were above, a circuit and second")
 }
 
 // floors prints the shares and holds them.

@@ -13,7 +13,13 @@ import (
 
 // Stage draws a small plant and a book of looks for it. Every look comes near a limit with other outputs than the next one, so that whoever raises one before the
 // other is down overruns. The plant is one that the rig's own checks find nothing wrong with.
-func Stage(seed uint64) (*rig.Rig, *presets.Book) {
+func Stage(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 4) }
+
+// StageAbove draws a stage as [Stage] does, whose circuits may be above their continuous limits for a while, with looks that use it. Of what Stage draws, one in four is such.
+func StageAbove(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 1) }
+
+// draw draws a stage; one in so many has circuits that may be above their continuous limits for a while.
+func draw(seed uint64, above int) (*rig.Rig, *presets.Book) {
 	s := stage{rng: rand.New(rand.NewPCG(seed, 3)), rig: &rig.Rig{Name: fmt.Sprintf("trial %d", seed)}}
 	s.supply()
 	s.panels()
@@ -21,9 +27,12 @@ func Stage(seed uint64) (*rig.Rig, *presets.Book) {
 	s.devices()
 	s.outputs()
 	s.loads()
+	s.cables(seed)
 	s.limits()
 	s.tightNeutrals()
-	return s.rig, s.book()
+	b := s.book()
+	s.above(seed, above, b)
+	return s.rig, b
 }
 
 // stage is a plant being drawn.
@@ -264,7 +273,7 @@ func (s *stage) highest(ratios []float64) float64 {
 func (s *stage) fits(ratios []float64, scale float64) bool {
 	amps := s.would(func(o int) units.Level { return units.Level(ratios[o] * scale) })
 	for i, c := range s.rig.Conductors() {
-		if amps[i] > c.Limit {
+		if amps[i] > ratingOf(s.rig, c) {
 			return false
 		}
 	}

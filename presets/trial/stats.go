@@ -19,7 +19,10 @@ type Stats struct {
 	SwitchesOn                          int           // changes of look that came to be on
 	Took, Longest                       time.Duration // of those, together and the longest
 	Crashes, Restarts, Trips            int
-	Found                               int // outcomes that a later life gave of commands that ran when the daemon died
+	BroughtDown                         int           // looks whose time above a continuous limit was over
+	Above                               time.Duration // that circuits were truly above their continuous limits, together
+	Nearest                             units.Share   // highest share of its longest time that a circuit was truly above, over all looks since it last rested
+	Found                               int           // outcomes that a later life gave of commands that ran when the daemon died
 	Lost, Stale, Commits, CommitsFailed int
 	Assumed                             int         // moments at which a silent device held something else than assumed
 	Finales, NoFinale                   int         // runs with and without an admitted preset at the end
@@ -82,6 +85,8 @@ func (s *Stats) Add(o Stats) {
 	s.Took, s.Longest = s.Took+o.Took, max(s.Longest, o.Longest)
 	s.Crashes, s.Restarts, s.Trips = s.Crashes+o.Crashes, s.Restarts+o.Restarts, s.Trips+o.Trips
 	s.Found += o.Found
+	s.BroughtDown, s.Above = s.BroughtDown+o.BroughtDown, s.Above+o.Above
+	s.Nearest = max(s.Nearest, o.Nearest)
 	s.Lost, s.Stale, s.Commits, s.CommitsFailed = s.Lost+o.Lost, s.Stale+o.Stale, s.Commits+o.Commits, s.CommitsFailed+o.CommitsFailed
 	s.Assumed, s.Finales, s.NoFinale = s.Assumed+o.Assumed, s.Finales+o.Finales, s.NoFinale+o.NoFinale
 	s.Fullest = max(s.Fullest, o.Fullest)

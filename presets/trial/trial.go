@@ -77,7 +77,8 @@ type Rule string
 
 // The rules.
 const (
-	Safety     Rule = "safety"     // no true current above a limit
+	Safety     Rule = "safety"     // no true current above a limit, or above a breaker's rating where a circuit may be above its continuous limit for a while
+	Overtime   Rule = "overtime"   // no circuit truly above its continuous limit for longer than its rig allows, over all looks, with rest
 	Soundness  Rule = "soundness"  // every true state within what is possible
 	Atomicity  Rule = "atomicity"  // after a crash the old or the new look is wanted, whole
 	Durability Rule = "durability" // what raises is on disk before a device is told
@@ -116,6 +117,9 @@ type run struct {
 	trace  trace
 
 	plant   *plant.Plant
+	over    overtimes
+	begun   map[uint64]time.Duration // when each incarnation began
+	clock   bool                     // who starts the daemon knows how long it was gone
 	truth   *rig.Rig
 	limits  []rig.Conductor
 	amps    []units.Amps
@@ -144,6 +148,7 @@ func newRun(seed uint64, s Setup, f Faults, story bool) *run {
 	}
 	r := &run{setup: s, faults: f, rng: rand.New(rand.NewPCG(seed, 1)), truth: truth, limits: truth.Conductors(), workers: make([]worker, len(truth.Devices))}
 	r.trace = newTrace(story)
+	r.over, r.begun, r.clock = newOvertimes(truth), map[uint64]time.Duration{}, seed%2 == 0
 	r.plant = plant.New(truth, f.Plant, rand.New(rand.NewPCG(seed, 2)))
 	r.people = newPeople(len(truth.Circuits))
 	r.boot()
