@@ -41,7 +41,9 @@ func (p *planner) optionsOf(wall int) (options []option, against []string) {
 		for _, breaker := range p.brief.Circuits.Breakers {
 			o, why := p.optionOf(wall, breaker, poles)
 			if why != "" {
-				against = append(against, why)
+				if !slices.Contains(against, why) {
+					against = append(against, why)
+				}
 				continue
 			}
 			options = append(options, o)
