@@ -39,6 +39,8 @@ var needs = []need{
 		func(h host) bool { return h.has("oscsend") && h.has("oscdump") }},
 	{"tshark", "packets are read by a program that is not ours", []string{"tshark"},
 		func(h host) bool { return h.has("tshark") && h.has("text2pcap") }},
+	{"ngspice", "networks of cables and loads are solved by a program that is not ours", []string{"ngspice"},
+		func(h host) bool { return h.has("ngspice") }},
 	{"python3-jsonschema", "the schemas of a site's files are judged by a validator that is not ours", []string{"python3", "python3-jsonschema"},
 		func(h host) bool {
 			return h.has("jsonschema") || h.exists("/usr/lib/python3/dist-packages/jsonschema/__init__.py")

@@ -45,7 +45,7 @@ func (m *machine) host(root bool) host {
 
 // bare has all but chromium and tshark.
 func bare(more ...string) *machine {
-	return &machine{commands: append([]string{"gcc", "oscsend", "oscdump", "jsonschema"}, more...), fonts: true,
+	return &machine{commands: append([]string{"gcc", "oscsend", "oscdump", "ngspice", "jsonschema"}, more...), fonts: true,
 		files: []string{"/usr/include/stdlib.h"}, brings: []string{"chromium", "tshark", "text2pcap"}}
 }
 
