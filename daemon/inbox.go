@@ -111,6 +111,9 @@ func (b *inbox) order(commands []engine.Command, tell protocols.Tell) []uint64 {
 	for i, c := range commands {
 		c = clean(c)
 		b.lastID++
+		if c.Verb == engine.Prove { // the engine reads no clock, and people want to read when it was
+			c.Clock = time.Now().Unix()
+		}
 		c.ID, ids[i] = b.lastID, b.lastID
 		e := entry{errand: feed, at: at, input: c, tell: tell}
 		if c.Verb == engine.ReloadSite {
@@ -216,6 +219,7 @@ func (b *inbox) close() []entry {
 // clean makes a command fit for the record, whatever a station sent: words of bounded length, in UTF-8.
 func clean(c engine.Command) engine.Command {
 	c.Station, c.Target, c.Verb = word(c.Station), word(c.Target), engine.Verb(word(string(c.Verb)))
+	c.Part, c.By, c.Clock = engine.Part(word(string(c.Part))), word(c.By), 0
 	return c
 }
 

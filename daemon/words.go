@@ -30,6 +30,8 @@ func (c *chronicle) commandText(cmd engine.Command) string {
 		add("%v", cmd.Stops)
 	case engine.ZoneLevel:
 		add("%s %v", cmd.Target, cmd.Level)
+	case engine.Identify:
+		add("%s %s", cmd.Part, cmd.Target)
 	default:
 		if cmd.Target != "" {
 			add("%s", cmd.Target)
@@ -40,6 +42,9 @@ func (c *chronicle) commandText(cmd engine.Command) string {
 	}
 	if cmd.Off {
 		add("off")
+	}
+	if cmd.By != "" {
+		add("by %s", cmd.By)
 	}
 	return strings.Join(words, " ")
 }

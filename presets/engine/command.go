@@ -27,6 +27,10 @@ func (e *Engine) command(c Command) {
 		e.circuit(c)
 	case Attest:
 		e.attest(c)
+	case Identify:
+		e.identify(c)
+	case Prove:
+		e.prove(c)
 	case Query:
 		for i := range e.devs {
 			e.devs[i].askAt = e.now

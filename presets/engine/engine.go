@@ -17,6 +17,7 @@ type Engine struct {
 	outs     []output
 	devs     []device
 	services []Service
+	proofs   []*Proof // per circuit: nil where nobody proved it
 
 	outputNames, circuitNames []string // what is kept is kept by name; never changed, so everything kept shares them
 
@@ -83,6 +84,7 @@ func (e *Engine) adopt(plan *presets.Plan) {
 	e.outs = make([]output, len(r.Outputs))
 	e.devs = make([]device, len(r.Devices))
 	e.services = make([]Service, len(r.Circuits))
+	e.proofs = make([]*Proof, len(r.Circuits))
 	e.locked = make([]bool, len(r.Circuits))
 	e.outputNames, e.circuitNames = make([]string, len(r.Outputs)), make([]string, len(r.Circuits))
 	for i := range r.Outputs {
@@ -135,6 +137,7 @@ func (e *Engine) believe(kept *Kept) {
 	}
 	w := emptyLook(len(r.Outputs))
 	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = kept.Wanted.Preset, kept.Wanted.Scale, kept.Wanted.Picture, kept.Wanted.Previous, kept.Wanted.Armed
+	w.Identify = kept.Wanted.Identify
 	w.For, w.Above = kept.Wanted.For, e.lentAgain(kept.Wanted.Above, kept.Names)
 	for i, name := range kept.Outputs {
 		for o := range r.Outputs {
@@ -148,7 +151,7 @@ func (e *Engine) believe(kept *Kept) {
 			}
 		}
 	}
-	e.wanted = w
+	e.wanted, e.proofs = w, Proved(r, kept.Proofs)
 	e.believeAccounts(kept)
 	e.setLimits()
 }

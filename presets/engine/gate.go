@@ -173,6 +173,7 @@ func (e *Engine) kept() *Kept {
 		}
 	}
 	e.keepAccounts(k)
+	k.Proofs = e.keptProofs()
 	k.Open = e.open()
 	return k
 }

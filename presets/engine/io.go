@@ -32,12 +32,14 @@ const (
 	CircuitIn  Verb = "circuit-in"
 	LockedOff  Verb = "circuit-locked-off"
 	Attest     Verb = "attest" // an output is dark, says a person
+	Identify   Verb = "identify"
+	Prove      Verb = "prove" // a circuit feeds the panels that the rig says, says a person
 	Query      Verb = "query"
 	ReloadSite Verb = "reload"
 )
 
 // Verbs lists every verb, in the order of the documentation.
-var Verbs = []Verb{Recall, Arm, Go, Back, Level, ZoneLevel, StepBy, Blackout, Worklight, CircuitOut, CircuitIn, LockedOff, Attest, Query, ReloadSite}
+var Verbs = []Verb{Recall, Arm, Go, Back, Level, ZoneLevel, StepBy, Blackout, Worklight, CircuitOut, CircuitIn, LockedOff, Attest, Identify, Prove, Query, ReloadSite}
 
 // Command is one order of one station. Who hands it in gives it an ID that no other command of this site ever has; the answer and the outcome carry it.
 type Command struct {
@@ -50,7 +52,10 @@ type Command struct {
 	Level    units.Level `json:"level,omitempty"`  // level, zone-level; recall, arm: a scale, where HasLevel
 	HasLevel bool        `json:"hasLevel,omitempty"`
 	Stops    units.Stops `json:"stops,omitempty"` // step
-	Off      bool        `json:"off,omitempty"`   // blackout: let go, back to the look at its levels
+	Off      bool        `json:"off,omitempty"`   // blackout: let go, back to the look at its levels; prove: taken back
+	Part     Part        `json:"part,omitempty"`  // identify: the kind of thing that Target names
+	By       string      `json:"by,omitempty"`    // prove: who opened the breaker; may be left out
+	Clock    int64       `json:"clock,omitempty"` // prove: when it was said, in seconds since 1970 UTC, as whoever hands it in knows it
 }
 
 // Report is what a device told of itself. Levels and Black have one entry for each output of the device, in the rig's order.
@@ -219,6 +224,7 @@ type Kept struct {
 	Outputs  []string      `json:"outputs"`        // names, so that an edited rig cannot take one output's bound for another's
 	Names    []string      `json:"names"`          // of the circuits
 	Open     []Open        `json:"open,omitempty"`
+	Proofs   []Proof       `json:"proofs,omitempty"`
 }
 
 // Account is what a circuit has used of its time above its continuous limit, over all looks.
@@ -251,6 +257,7 @@ type Wanted struct {
 	Picture  Picture       `json:"picture"`
 	Previous int           `json:"previous"` // preset number that back goes to
 	Armed    int           `json:"armed"`
+	Identify string        `json:"identify,omitempty"` // the part that the look lights, where it is no preset
 }
 
 // Service says whether a circuit is fed.

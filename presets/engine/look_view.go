@@ -39,7 +39,7 @@ func (e *Engine) Glance() *View {
 		v.Zones = append(v.Zones, e.zoneView(z))
 	}
 	for c := range e.services {
-		v.Circuits = append(v.Circuits, CircuitView{Name: e.plan.Rig.Circuits[c].Name, Service: e.services[c].String(), Above: e.circuitAbove(c)})
+		v.Circuits = append(v.Circuits, CircuitView{Name: e.plan.Rig.Circuits[c].Name, Service: e.services[c].String(), Proved: e.proofView(c), Above: e.circuitAbove(c)})
 	}
 	v.Look = e.lookView(v)
 	if r := e.running; r != nil {
@@ -172,7 +172,7 @@ func (e *Engine) headroomStops(c int, levels []units.Level) units.Stops {
 }
 
 func (e *Engine) lookView(v *View) LookView {
-	l := LookView{Preset: e.wanted.Preset, Scale: e.wanted.Scale, Previous: e.wanted.Previous, State: "on", Blackout: len(e.outs) > 0}
+	l := LookView{Preset: e.wanted.Preset, Identify: e.wanted.Identify, Scale: e.wanted.Scale, Previous: e.wanted.Previous, State: "on", Blackout: len(e.outs) > 0}
 	if p := e.plan.Book.ByNumber(l.Preset); p != nil {
 		l.Name = p.Name
 	}
@@ -186,7 +186,7 @@ func (e *Engine) lookView(v *View) LookView {
 	switch {
 	case e.running != nil || len(e.gate.flying) > 0 && e.gate.changing():
 		l.State = "pending"
-	case l.Preset == 0:
+	case l.Preset == 0 && l.Identify == "":
 		l.State = "none"
 	}
 	l.Above = e.lookAbove()

@@ -40,9 +40,10 @@ func (e *Engine) reloaded(in Reload) {
 		}
 	}
 	next.reload = nil
-	out := e.out
+	out, proved := e.out, e.keptProofs()
 	*e = *next
 	e.out = out
+	e.unproved(proved)
 	e.gate.dirty = true
 	e.done(c, nil)
 }
@@ -73,6 +74,7 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 	}
 	w := &next.wanted
 	w.Preset, w.Scale, w.Picture, w.Previous, w.Armed = e.wanted.Preset, e.wanted.Scale, e.wanted.Picture, e.wanted.Previous, e.wanted.Armed
+	w.Identify = e.wanted.Identify
 	w.For, w.Above = e.wanted.For, next.lentAgain(e.wanted.Above, e.circuitNames)
 	for c := range plan.Rig.Circuits {
 		for k := range e.plan.Rig.Circuits {
@@ -81,6 +83,7 @@ func (e *Engine) moved(plan *presets.Plan) (*Engine, []finding.Finding) {
 			}
 		}
 	}
+	next.proofs = Proved(plan.Rig, e.keptProofs())
 	next.moveAccounts(e)
 	next.setLimits()
 	if len(fs) == 0 {

@@ -13,6 +13,8 @@ var waysOut = map[finding.Code]finding.Remedy{
 	finding.UnknownZone:    {When: finding.Later, Words: "send the name of a zone as rig.yaml has it"},
 	finding.UnknownCircuit: {When: finding.Later, Words: "send the name of a circuit as rig.yaml has it"},
 	finding.UnknownOutput:  {When: finding.Later, Words: "send the name of an output as rig.yaml has it"},
+	finding.UnknownRun:     {When: finding.Later, Words: "send the name of a data run as rig.yaml has it, or as a rule there makes it"},
+	finding.UnknownPanel:   {When: finding.Later, Words: "send a wall and a place: bay C3R1"},
 	finding.NothingArmed:   {When: finding.Later, Words: "arm a preset first, or recall one"},
 	finding.NothingBefore:  {When: finding.Later, Words: "recall a preset by its number or name"},
 	finding.NoWorklight:    {When: finding.Later, Words: "recall a preset, and name the one that is the worklight in presets.yaml"},

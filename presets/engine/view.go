@@ -37,6 +37,7 @@ type LookView struct {
 	Previous int         `json:"previous"`
 	Worst    string      `json:"worst"` // conductor that binds first as the wall gets brighter
 	Above    *LookAbove  `json:"above,omitempty"`
+	Identify string      `json:"identify,omitempty"` // the part that it lights, where it is no preset
 }
 
 // LookAbove is a look that may be above the continuous limits of some circuits for a while.
@@ -102,6 +103,7 @@ type ConductorView struct {
 type CircuitView struct {
 	Name    string        `json:"name"`
 	Service string        `json:"service"`
+	Proved  *ProofView    `json:"proved"`          // null where nobody proved that it feeds the panels that the rig says
 	Above   *CircuitAbove `json:"above,omitempty"` // where the rig allows it more than its continuous limit for a while
 }
 

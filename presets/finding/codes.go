@@ -25,6 +25,9 @@ const (
 	UnknownZone     Code = "unknown-zone"
 	UnknownCircuit  Code = "unknown-circuit"
 	UnknownOutput   Code = "unknown-output"
+	UnknownRun      Code = "unknown-data-run"
+	UnknownPanel    Code = "unknown-panel"
+	LookThere       Code = "look-there"
 	BadLevel        Code = "bad-level"
 	BadArguments    Code = "bad-arguments"
 	AboveCap        Code = "above-cap"
@@ -87,6 +90,9 @@ var Codes = []Row{
 	{UnknownZone, Refuse, "no zone has that name"},
 	{UnknownCircuit, Refuse, "no circuit has that name"},
 	{UnknownOutput, Refuse, "no output has that name"},
+	{UnknownRun, Refuse, "no data run has that name"},
+	{UnknownPanel, Refuse, "no panel has that place"},
+	{LookThere, Note, "what was asked for is lit: the panels to look at, and what lights with them"},
 	{BadLevel, Refuse, "a level is not a number from 0 to 1, or a step is not a number"},
 	{BadArguments, Refuse, "a command has the wrong arguments"},
 	{AboveCap, Warn, "a level was asked above its cap and stops there"},

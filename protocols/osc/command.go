@@ -167,6 +167,48 @@ func attestArguments(c *engine.Command, m Message, _ string) (bool, error) {
 	return pressed(m, 2)
 }
 
+// identify takes the part's name from the address.
+func identify(part engine.Part) reader {
+	return func(c *engine.Command, m Message, name string) (bool, error) {
+		c.Part = part
+		return trigger(c, m, name)
+	}
+}
+
+// identifyArguments takes the kind of part and its name: the way to say a name with a space in it, as panels have.
+func identifyArguments(c *engine.Command, m Message, _ string) (bool, error) {
+	if m.Release() {
+		return false, nil
+	}
+	for i, to := range []*string{(*string)(&c.Part), &c.Target} {
+		text, err := m.Text(i)
+		if err != nil {
+			return false, badArguments("%v", err)
+		}
+		*to = text
+	}
+	return pressed(m, 2)
+}
+
+// prove takes the circuit from the address, and who proved it as an argument that may be left out.
+func prove(c *engine.Command, m Message, name string) (bool, error) {
+	if m.Release() {
+		return false, nil
+	}
+	c.Target = name
+	if !m.IsText(0) {
+		return pressed(m, 0)
+	}
+	c.By, _ = m.Text(0)
+	return pressed(m, 1)
+}
+
+// unprove takes a proof back.
+func unprove(c *engine.Command, m Message, name string) (bool, error) {
+	c.Off = true
+	return trigger(c, m, name)
+}
+
 // blackout takes nothing, a zone, a switch, or a zone and a switch. T, I and
 // every number but 0 make black, and only F lets go. A numeric 0 is the release
 // of a key and does nothing: whoever hits the key of a panel in an emergency

@@ -20,6 +20,7 @@ const (
 	zonePart    named = "{zone}"
 	circuitPart named = "{circuit}"
 	outputPart  named = "{output}"
+	runPart     named = "{run}" // which no view lists, so no pattern finds one
 )
 
 // route is one shape of address and what a message to it asks for.
@@ -54,6 +55,13 @@ var routes = []route{
 	{"circuit/{circuit}/locked-off", circuitPart, engine.LockedOff, trigger, "/lookgate/circuit/NAME/locked-off"},
 	{"attest", nothing, engine.Attest, attestArguments, "/lookgate/attest \"OUTPUT\" \"dark\""},
 	{"attest/{output}/dark", outputPart, engine.Attest, trigger, "/lookgate/attest/OUTPUT/dark"},
+	{"identify", nothing, engine.Identify, identifyArguments, "/lookgate/identify \"circuit\" \"NAME\"; also zone, output, data-run, panel"},
+	{"identify/zone/{zone}", zonePart, engine.Identify, identify(engine.ZonePart), "/lookgate/identify/zone/NAME"},
+	{"identify/output/{output}", outputPart, engine.Identify, identify(engine.OutputPart), "/lookgate/identify/output/NAME"},
+	{"identify/circuit/{circuit}", circuitPart, engine.Identify, identify(engine.CircuitPart), "/lookgate/identify/circuit/NAME"},
+	{"identify/data-run/{run}", runPart, engine.Identify, identify(engine.RunPart), "/lookgate/identify/data-run/NAME"},
+	{"prove/{circuit}", circuitPart, engine.Prove, prove, "/lookgate/prove/CIRCUIT \"who opened the breaker\""},
+	{"prove/{circuit}/off", circuitPart, engine.Prove, unprove, "/lookgate/prove/CIRCUIT/off"},
 	{"blackout", nothing, engine.Blackout, blackout, "/lookgate/blackout, with T, F or the name of a zone"},
 }
 

@@ -55,6 +55,8 @@ func newMethods(desk protocols.Desk, plant func() any) methods {
 		"blackout":  blackout,
 		"circuit":   circuit,
 		"attest":    target(engine.Attest, "output"),
+		"identify":  identify,
+		"prove":     prove,
 		"query":     query,
 		"reload":    reload,
 		"state":     now(func() any { return desk.View() }),
@@ -157,6 +159,25 @@ func target(v engine.Verb, name string) method {
 		r.needed(name, "its name", &c.Target)
 		return order(c, r.err)
 	}
+}
+
+func identify(p params) turn {
+	a, err := p.bind("part", "name")
+	c := engine.Command{Verb: engine.Identify}
+	r := reader{a, err}
+	r.needed("part", "zone, output, circuit, data-run or panel", &c.Part)
+	r.needed("name", "its name", &c.Target)
+	return order(c, r.err)
+}
+
+func prove(p params) turn {
+	a, err := p.bind("circuit", "by", "off")
+	c := engine.Command{Verb: engine.Prove}
+	r := reader{a, err}
+	r.needed("circuit", "a circuit's name", &c.Target)
+	r.optional("by", "the name of who opened the breaker", &c.By)
+	r.optional("off", "true to take it back, else false", &c.Off)
+	return order(c, r.err)
 }
 
 func query(p params) turn {

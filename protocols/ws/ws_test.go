@@ -147,22 +147,27 @@ func TestMethodsAreTheDesksCommands(t *testing.T) {
 		`"recall","params":["dusk",0.5]`:                       {Verb: engine.Recall, Target: "dusk", Level: 0.5, HasLevel: true},
 		`"recall","params":{"name":"dusk","scale":0}`:          {Verb: engine.Recall, Target: "dusk", HasLevel: true},
 		`"arm","params":{"preset":12,"scale":0.8,"name":null}`: {Verb: engine.Arm, Preset: 12, Level: 0.8, HasLevel: true},
-		`"go"`:                                    {Verb: engine.Go},
-		`"back","params":[]`:                      {Verb: engine.Back},
-		`"worklight","params":{}`:                 {Verb: engine.Worklight},
-		`"level","params":[0.25]`:                 {Verb: engine.Level, Level: 0.25, HasLevel: true},
-		`"level","params":{"level":7}`:            {Verb: engine.Level, Level: 7, HasLevel: true}, // the engine refuses it, with its reasons
-		`"zoneLevel","params":["bay",1]`:          {Verb: engine.ZoneLevel, Target: "bay", Level: 1, HasLevel: true},
-		`"step","params":{"stops":-0.5}`:          {Verb: engine.StepBy, Stops: -0.5},
-		`"blackout"`:                              {Verb: engine.Blackout},
-		`"blackout","params":{"off":true}`:        {Verb: engine.Blackout, Off: true},
-		`"blackout","params":["bay"]`:             {Verb: engine.Blackout, Target: "bay"},
-		`"circuit","params":["A07","out"]`:        {Verb: engine.CircuitOut, Target: "A07"},
-		`"circuit","params":["A07","in"]`:         {Verb: engine.CircuitIn, Target: "A07"},
-		`"circuit","params":["A07","locked-off"]`: {Verb: engine.LockedOff, Target: "A07"},
-		`"attest","params":{"output":"wing"}`:     {Verb: engine.Attest, Target: "wing"},
-		`"query"`:                                 {Verb: engine.Query},
-		`"reload"`:                                {Verb: engine.ReloadSite},
+		`"go"`:                                                   {Verb: engine.Go},
+		`"back","params":[]`:                                     {Verb: engine.Back},
+		`"worklight","params":{}`:                                {Verb: engine.Worklight},
+		`"level","params":[0.25]`:                                {Verb: engine.Level, Level: 0.25, HasLevel: true},
+		`"level","params":{"level":7}`:                           {Verb: engine.Level, Level: 7, HasLevel: true}, // the engine refuses it, with its reasons
+		`"zoneLevel","params":["bay",1]`:                         {Verb: engine.ZoneLevel, Target: "bay", Level: 1, HasLevel: true},
+		`"step","params":{"stops":-0.5}`:                         {Verb: engine.StepBy, Stops: -0.5},
+		`"blackout"`:                                             {Verb: engine.Blackout},
+		`"blackout","params":{"off":true}`:                       {Verb: engine.Blackout, Off: true},
+		`"blackout","params":["bay"]`:                            {Verb: engine.Blackout, Target: "bay"},
+		`"circuit","params":["A07","out"]`:                       {Verb: engine.CircuitOut, Target: "A07"},
+		`"circuit","params":["A07","in"]`:                        {Verb: engine.CircuitIn, Target: "A07"},
+		`"circuit","params":["A07","locked-off"]`:                {Verb: engine.LockedOff, Target: "A07"},
+		`"attest","params":{"output":"wing"}`:                    {Verb: engine.Attest, Target: "wing"},
+		`"identify","params":["circuit","A07"]`:                  {Verb: engine.Identify, Part: engine.CircuitPart, Target: "A07"},
+		`"identify","params":{"part":"panel","name":"bay C3R1"}`: {Verb: engine.Identify, Part: engine.PanelPart, Target: "bay C3R1"},
+		`"prove","params":["A07"]`:                               {Verb: engine.Prove, Target: "A07"},
+		`"prove","params":{"circuit":"A07","by":"R. Ames"}`:      {Verb: engine.Prove, Target: "A07", By: "R. Ames"},
+		`"prove","params":{"circuit":"A07","off":true}`:          {Verb: engine.Prove, Target: "A07", Off: true},
+		`"query"`:  {Verb: engine.Query},
+		`"reload"`: {Verb: engine.ReloadSite},
 	} {
 		t.Run(call, func(t *testing.T) {
 			desk := desktest.New(desktest.View(), desktest.Rig(), desktest.Accept)
@@ -181,7 +186,7 @@ func TestEveryVerbHasItsMethod(t *testing.T) {
 		engine.Recall: `"recall","params":[1]`, engine.Arm: `"arm","params":[1]`, engine.Go: `"go"`, engine.Back: `"back"`, engine.Level: `"level","params":[1]`,
 		engine.ZoneLevel: `"zoneLevel","params":["a",1]`, engine.StepBy: `"step","params":[1]`, engine.Blackout: `"blackout"`, engine.Worklight: `"worklight"`,
 		engine.CircuitOut: `"circuit","params":["a","out"]`, engine.CircuitIn: `"circuit","params":["a","in"]`, engine.LockedOff: `"circuit","params":["a","locked-off"]`,
-		engine.Attest: `"attest","params":["a"]`, engine.Query: `"query"`, engine.ReloadSite: `"reload"`,
+		engine.Attest: `"attest","params":["a"]`, engine.Identify: `"identify","params":["zone","a"]`, engine.Prove: `"prove","params":["a"]`, engine.Query: `"query"`, engine.ReloadSite: `"reload"`,
 	}
 	desk := desktest.New(desktest.View(), desktest.Rig(), desktest.Accept)
 	t.Cleanup(desk.Close)
@@ -200,7 +205,7 @@ func TestWrongArgumentsChangeNothing(t *testing.T) {
 		`"recall"`, `"recall","params":{"preset":1.5}`, `"recall","params":{"preset":"1"}`, `"recall","params":{"name":12}`, `"recall","params":{"preset":1,"name":"x"}`,
 		`"recall","params":[1,2,3]`, `"recall","params":{"preset":1,"Scale":1}`, `"level"`, `"level","params":["0.5"]`, `"level","params":[null]`, `"level","params":[true]`,
 		`"level","params":[1e999]`, `"zoneLevel","params":["bay"]`, `"step","params":[[1]]`, `"blackout","params":{"off":1}`, `"go","params":[1]`, `"worklight","params":{"x":1}`,
-		`"circuit","params":["A07","open"]`, `"circuit","params":["A07"]`, `"attest","params":[]`, `"reload","params":[1]`, `"record","params":[1001]`, `"record","params":[-1]`,
+		`"circuit","params":["A07","open"]`, `"circuit","params":["A07"]`, `"attest","params":[]`, `"identify","params":["zone"]`, `"identify","params":[1,"a"]`, `"prove"`, `"prove","params":{"circuit":"A07","off":1}`, `"reload","params":[1]`, `"record","params":[1001]`, `"record","params":[-1]`,
 		`"state","params":[1]`,
 	} {
 		text := ws.Answers(desk, fmt.Appendf(nil, `{"jsonrpc":"2.0","method":%s,"id":1}`, call), func() {})
