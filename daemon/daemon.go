@@ -200,7 +200,7 @@ func (d *Daemon) incarnate(store Store, kept *engine.Kept, epoch uint64) error {
 	d.inbox.begin(epoch)
 	d.plan.Store(d.options.Plan)
 	var err error
-	if d.disk, err = newDisk(store, d.inbox, d.log); err != nil {
+	if d.disk, err = newDisk(store, d.options.StateDir, d.inbox, d.log); err != nil {
 		return err
 	}
 	d.workers = newWorkers(d.options.Plan.Rig, d.options.Devices, d.options.Settings.Watch, d.inbox, d.log)

@@ -65,6 +65,7 @@ func (h *haul) empty() bool { return len(h.journal) == 0 && len(h.rows) == 0 }
 // disk is the goroutine that writes, and the list that the loop fills for it. A commit is one transaction with every row before it.
 type disk struct {
 	store  Store
+	state  string // folder
 	inbox  *inbox
 	log    *slog.Logger
 	signal chan struct{} // holds one
@@ -82,6 +83,8 @@ type disk struct {
 	due     time.Time // when mine is to be written; zero while it is empty
 	last    uint64    // seq of the newest record row
 	failing *failing
+	proofs  []engine.Proof // as the copy for others has them, once it is copied
+	copied  bool
 	marked  uint64 // journal row of the newest place to prune to
 	pruning sync.WaitGroup
 	prune   atomic.Bool
@@ -97,8 +100,8 @@ type failing struct {
 }
 
 // newDisk reads the end of the record, for those who look at it.
-func newDisk(store Store, b *inbox, log *slog.Logger) (*disk, error) {
-	d := &disk{store: store, inbox: b, log: log, signal: make(chan struct{}, 1), ended: make(chan struct{}), marked: store.LastJournal()}
+func newDisk(store Store, state string, b *inbox, log *slog.Logger) (*disk, error) {
+	d := &disk{store: store, state: state, inbox: b, log: log, signal: make(chan struct{}, 1), ended: make(chan struct{}), marked: store.LastJournal()}
 	rows, err := store.Tail(tailLines)
 	if err != nil {
 		return nil, err
@@ -278,6 +281,9 @@ func (d *disk) succeed(rows []row, gone lost) {
 	d.publish(rows)
 	d.release(gone)
 	d.checkpoint(d.mine.commit != nil)
+	if c := d.mine.commit; c != nil {
+		d.copyProved(c.kept.Proofs)
+	}
 	if n := len(d.mine.journal); n > 0 && d.mine.journal[n-1].Seq >= d.marked+markEvery {
 		d.mark(d.mine.journal[n-1].Seq)
 	}
