@@ -153,7 +153,7 @@ func (b *booth) greetDemo(s streams) {
 	try("dawn comes up in four seconds", "/lookgate/recall", "i 1")
 	try("noon, with the lid as bright as its board allows", "/lookgate/recall", "i 2")
 	try("REFUSED: no board carries it; the answer says why and what would pass", "/lookgate/recall", "i 6")
-	try("the same at a level that passes", "/lookgate/recall/6/level", "f 0.53")
+	try("the same at a level that passes", "/lookgate/recall/6/level", "f 0.48")
 	try("half of the look's level", "/lookgate/level", "f 0.5")
 	try("the next one", "/lookgate/arm", "i 3")
 	try("put it on", "/lookgate/go", "")

@@ -44,7 +44,9 @@ func TestAConsolesLookIsTrueAtTheWall(t *testing.T) {
 	all := lines(t, s.log)
 	last := all[len(all)-1]
 	require.Equal(t, want, last.Levels)
-	for i, amps := range plan.Power.At(power.State{Levels: want}, nil) {
+	var flow power.Flow
+	plan.Power.Flow(power.State{Levels: want}, &flow)
+	for i, amps := range flow.Amps {
 		c := plan.Power.Conductors()[i]
 		require.InDelta(t, float64(amps), float64(last.Amps[i]), 1e-3*float64(amps)+1e-9, "%v %s", c.Kind, c.Name)
 		require.LessOrEqual(t, last.Amps[i], c.Limit)

@@ -31,12 +31,13 @@ func altered(t *testing.T, of string, texts ...string) string {
 	return folder
 }
 
-// generatorHall is the IEC site on a generator, with what its panels do when they are switched on.
+// generatorHall is the IEC site on a generator, with no maker's word on how many panels a breaker may switch on, but a peak.
 func generatorHall(t *testing.T, peak string) string {
 	return altered(t, "iec",
 		"main_a: 125, neutral_a: 125}", "main_a: 125, neutral_a: 125, from: generator, kva: 80, capacity_factor: 80%, kw: 64, step_kw: 2, settle: 8 s}",
-		"feed_through_a: 16", "feed_through_a: 16\n    inrush_peak_a: "+peak+"\n    inrush_us: 200\n    leakage_ma: 0.9",
-		"breaker_a: 16\n", "breaker_a: 16\n    curve: C\n    residual_ma: 30\n")
+		"inrush_peak_a: 4, inrush_us: 250, per_breaker: [{breaker_a: 16, curve: C, panels: 24}, {breaker_a: 10, curve: C, panels: 15}]",
+		"inrush_peak_a: "+peak+", inrush_us: 200",
+		"leakage_ma: 0.35", "leakage_ma: 0.9")
 }
 
 func TestOrderPrintsWhatTheGoldenFilesHold(t *testing.T) {

@@ -244,7 +244,7 @@ func TestRead_Wires(t *testing.T) {
 func TestProblem_String(t *testing.T) {
 	_, problems := edited(t, "demo", site.RigFile, "C, wall: lid, board: DC, panels_each: 18, start: bottom-left, path: up-down,\n     first_pole: 1, poles_each: 2, breaker_a: 20",
 		"C, wall: lid, board: DC, panels_each: 18, start: bottom-left, path: up-down,\n     first_pole: 1, poles_each: 2, breaker_a: 0")
-	require.Equal(t, "rig.yaml:37:47: circuits[3].breaker_a: breaker_a of circuit C1 is 0.0 A, and must be above zero (and 5 more of this kind here)\n"+
+	require.Equal(t, "rig.yaml:39:47: circuits[3].breaker_a: breaker_a of circuit C1 is 0.0 A, and must be above zero (and 5 more of this kind here)\n"+
 		"    give the true figure; a missing limit never counts as unlimited", problems[0].String())
 	require.Len(t, problems, 1)
 }
