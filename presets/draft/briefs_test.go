@@ -30,11 +30,17 @@ func read(t testing.TB, text string) *site.Brief {
 // demo plans one of the briefs that the repository ships.
 func demo(t testing.TB, name string) *draft.Draft {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join(briefs, name+".yaml"))
-	require.NoError(t, err)
-	d, err := draft.Make(read(t, string(text)))
+	d, err := draft.Make(read(t, text(t, name)))
 	require.NoError(t, err)
 	return d
+}
+
+// text gives one of these briefs.
+func text(t testing.TB, name string) string {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join(briefs, name+".yaml"))
+	require.NoError(t, err)
+	return string(b)
 }
 
 // some is a random brief, with what the checks have to know of it besides its text.

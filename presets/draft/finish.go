@@ -137,14 +137,30 @@ func refusal(v presets.Verdict) string {
 
 // helps says what would carry full white: for each board and for the supply, of its legs and of its neutral, what the worst finding says.
 func (p *planner) helps(plan *presets.Plan, v presets.Verdict) []string {
+	var helps []string
+	for _, f := range worstOf(plan, v.Findings, finding.Refuse) {
+		says := fmt.Sprintf("At full white, %s: %s", f.Place, f.Sentence)
+		for _, r := range f.Remedies {
+			if r.When == finding.Later {
+				says += "; " + r.Words
+				break
+			}
+		}
+		helps = append(helps, says+".")
+	}
+	return helps
+}
+
+// worstOf gives of the findings of a severity the worst of each code for each board and for the supply: three legs that are over are one thing to say.
+func worstOf(plan *presets.Plan, all []finding.Finding, severity finding.Severity) []finding.Finding {
 	type place struct {
 		code  finding.Code
 		board int
 	}
 	var places []place
 	var worst []finding.Finding
-	for _, f := range v.Findings {
-		if f.Severity != finding.Refuse {
+	for _, f := range all {
+		if f.Severity != severity {
 			continue
 		}
 		at := place{f.Code, -1}
@@ -159,18 +175,7 @@ func (p *planner) helps(plan *presets.Plan, v presets.Verdict) []string {
 			worst[k] = f
 		}
 	}
-	var helps []string
-	for _, f := range worst {
-		says := fmt.Sprintf("At full white, %s: %s", f.Place, f.Sentence)
-		for _, r := range f.Remedies {
-			if r.When == finding.Later {
-				says += "; " + r.Words
-				break
-			}
-		}
-		helps = append(helps, says+".")
-	}
-	return helps
+	return worst
 }
 
 // closed checks the other presets and adds what is to be said of the site as a whole.
@@ -180,10 +185,7 @@ func (p *planner) closed(d *Draft, plan *presets.Plan) (*Draft, bool, error) {
 			return nil, false, impossible("give a restart level that the plant carries", "preset %s would be refused: %s", v.Name, v.Findings[0].Sentence)
 		}
 	}
-	for _, f := range plan.Findings() {
-		if f.Severity != finding.Warn {
-			continue
-		}
+	for _, f := range worstOf(plan, plan.Findings(), finding.Warn) {
 		says := fmt.Sprintf("To know: %s: %s.", f.Place, f.Sentence)
 		d.Why = append(d.Why, says)
 		if f.Code == finding.RestartOver {
