@@ -34,10 +34,12 @@ var mayImport = map[string][]string{
 	"presets":         belowPresets,
 	"presets/site":    belowSite,
 	"presets/engine":  belowSite,
+	// How chains of panels are told apart, on paper and on the wall.
+	"presets/hatch": belowPower,
 	// What is made of a site or for one: it sees what reading a site sees, and the reading.
 	"presets/draft":     append([]string{"presets/site"}, belowSite...),
-	"presets/papers":    append([]string{"presets/site"}, belowSite...),
-	"presets/alignment": append([]string{"presets/site"}, belowSite...),
+	"presets/papers":    append([]string{"presets/site", "presets/hatch"}, belowSite...),
+	"presets/alignment": append([]string{"presets/site", "presets/hatch"}, belowSite...),
 	// The plant checks the arithmetic of power with its own, so it must not see it.
 	"presets/plant": {"presets/units", "presets/cable", "presets/rig"},
 	// Rigs for the tests of whatever works on one.
