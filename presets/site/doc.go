@@ -11,6 +11,13 @@
 // the first column, back along the next. A block passes over gaps; a single gap that is named is a mistake. The rig numbers panels wall by wall, column by
 // column from the left, each from the bottom.
 //
+// # Cables and boards
+//
+// A cable of the cables is named by feeder (of a board), home_run and jumper (of a circuit) with a length one way. Where it is named, home_run_a, jumper_a and
+// feeder_a may be left out: then they are what the cable carries as it is laid, its rating times a factor for the temperature around it (ambient_factor, or by the
+// published tables ambient_c with insulation_c) and one for its company (grouping_factor, or by the tables together). Boards stand in any order; fed_by names the
+// one that feeds a board, and the supply feeds the others.
+//
 // # Rules
 //
 // An item of circuits, data_runs, processors, outputs or devices can be a rule that makes many of them. It takes an area (wall, and columns: 1-20 or rows:

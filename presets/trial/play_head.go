@@ -103,17 +103,17 @@ func (h *playHead) time(text string) time.Duration {
 	return d
 }
 
-// supply reads "rig: split-phase 120/240 V", "wye 208/120 V" or "single-phase 230 V", and maybe ", supply 100 A".
+// supply reads "rig: split-phase 120/240 V", "wye 208/120 V", "single-phase 230 V" or "delta 208 V", and maybe ", supply 100 A".
 func (h *playHead) supply(_ string, parts []string) {
 	words := strings.Fields(parts[0] + "  ")
 	s := rig.Supply{Name: "service", Main: 400, Neutral: 400, Factor: 1}
-	for _, system := range []rig.System{rig.SinglePhase, rig.SplitPhase, rig.Wye} {
+	for _, system := range []rig.System{rig.SinglePhase, rig.SplitPhase, rig.Wye, rig.Delta} {
 		if len(words) > 1 && system.String() == words[0] {
 			s.System = system
 		}
 	}
 	if s.System == rig.NoSystem {
-		h.wrong("%q is no supply; write split-phase 120/240 V, wye 120/208 V or single-phase 230 V", parts[0])
+		h.wrong("%q is no supply; write split-phase 120/240 V, wye 120/208 V, single-phase 230 V or delta 208 V", parts[0])
 		return
 	}
 	low, high, two := strings.Cut(words[1], "/")
@@ -124,6 +124,9 @@ func (h *playHead) supply(_ string, parts []string) {
 	for _, part := range parts[1:] {
 		s.Main = h.amps(strings.TrimPrefix(part, "supply"))
 		s.Neutral = s.Main
+	}
+	if s.System == rig.Delta {
+		s.LineNeutral, s.LineLine, s.Neutral = 0, s.LineNeutral, 0
 	}
 	h.rig.Supply = s
 }
@@ -169,6 +172,9 @@ func (h *playHead) board(name string, parts []string) {
 		default:
 			h.wrong("%q is not understood", part)
 		}
+	}
+	if h.rig.Supply.System == rig.Delta {
+		b.Neutral = 0
 	}
 	h.rig.Boards = append(h.rig.Boards, b)
 }
