@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"slices"
 	"time"
 
 	"lookgate/presets/engine"
@@ -156,9 +157,16 @@ func (r *run) checkWhole() {
 		return
 	}
 	w := want.Wanted
-	if v.Look.Preset != w.Preset || v.Look.Scale != w.Scale || v.Armed != w.Armed || v.Look.Previous != w.Previous {
+	if v.Look.Preset != w.Preset || v.Look.Identify != w.Identify || v.Look.Scale != w.Scale || v.Armed != w.Armed || v.Look.Previous != w.Previous {
 		r.violate(Atomicity, "wants preset %d at %v, kept is %d at %v", v.Look.Preset, v.Look.Scale, w.Preset, w.Scale)
 		return
+	}
+	for _, c := range v.Circuits {
+		kept := slices.ContainsFunc(want.Proofs, func(p engine.Proof) bool { return p.Circuit == c.Name })
+		if kept != (c.Proved != nil) {
+			r.violate(Atomicity, "circuit %s is proved: %v, kept is %v", c.Name, c.Proved != nil, kept)
+			return
+		}
 	}
 	for o := range v.Outputs {
 		steps := r.truth.Devices[r.truth.Outputs[o].Device].Steps

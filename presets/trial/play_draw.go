@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"lookgate/presets"
+	"lookgate/presets/engine"
 	"lookgate/presets/power"
 	"lookgate/presets/units"
 )
@@ -222,6 +223,9 @@ func (p *player) show() {
 	if v.Look.Preset != 0 {
 		look = fmt.Sprintf("look %d %s at %v: %s", v.Look.Preset, v.Look.Name, v.Look.Scale, v.Look.State)
 	}
+	if v.Look.Identify != "" {
+		look = fmt.Sprintf("identify %s: %s", v.Look.Identify, v.Look.State)
+	}
 	if v.Look.Blackout {
 		look += "; all of it is wanted black"
 	}
@@ -238,6 +242,8 @@ func (p *player) show() {
 	if v.Running != nil {
 		lines = append(lines, fmt.Sprintf("#%d %s waits for %s, until %.3f s", v.Running.ID, v.Running.Verb, v.Running.Waiting, (v.Running.Deadline+p.started-p.zero).Seconds()))
 	}
+	lines = append(lines, aboveLines(v)...)
+	lines = append(lines, provedLine(v)...)
 	for _, text := range v.Promise {
 		lines = append(lines, text)
 	}
@@ -252,11 +258,54 @@ func (p *player) show() {
 	}
 	var loads []presets.ConductorLoad
 	for i, c := range v.Conductors {
-		loads = append(loads, presets.ConductorLoad{Conductor: i, Worst: c.Worst, Limit: c.Limit, Void: c.Void})
+		loads = append(loads, presets.ConductorLoad{Conductor: i, Worst: c.Worst, Limit: c.Limit, Void: c.Void, For: whileOf(v, c)})
 	}
 	table := presets.DrawConductors(p.plan.Power, loads, presets.DrawOptions{})
 	for line := range strings.SplitSeq(strings.TrimRight(table, "\n"), "\n") {
 		lines = append(lines, strings.TrimPrefix(line, "  "))
 	}
 	p.add(playEntry{kind: "plain", under: lines})
+}
+
+// provedLine names the proved circuits, where there are any.
+func provedLine(v *engine.View) []string {
+	var names []string
+	for _, c := range v.Circuits {
+		if c.Proved == nil {
+			continue
+		}
+		names = append(names, strings.TrimSuffix(c.Name+" by "+c.Proved.By, " by "))
+	}
+	if names == nil {
+		return nil
+	}
+	return []string{"proved: " + strings.Join(names, ", ")}
+}
+
+// aboveLines tells the time that looks and circuits have above continuous limits.
+func aboveLines(v *engine.View) []string {
+	var lines []string
+	if a := v.Look.Above; a != nil {
+		runs := map[bool]string{true: "runs", false: "stands still"}[a.Runs]
+		lines = append(lines, fmt.Sprintf("above the continuous limit on %s: %s left of %s; its time %s", strings.Join(a.Circuits, ", "), units.Spoken(units.UpToSeconds(a.Left)),
+			units.Spoken(a.For), runs))
+	}
+	for _, c := range v.Circuits {
+		if a := c.Above; a != nil && a.Used > 0 {
+			line := fmt.Sprintf("circuit %s: %s left of %s above its continuous limit", c.Name, units.Spoken(a.Left.Truncate(time.Second)), units.Spoken(a.For))
+			if !a.Now {
+				line += "; rested in " + units.Spoken(units.UpToSeconds(a.Rested))
+			}
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// whileOf gives for how long a conductor's limit holds, where that is only for a while.
+func whileOf(v *engine.View, c engine.ConductorView) time.Duration {
+	if c.While && v.Look.Above != nil {
+		return v.Look.Above.For
+	}
+	return 0
 }

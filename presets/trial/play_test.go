@@ -85,6 +85,7 @@ var never = map[engine.Verb]map[string]string{
 	engine.CircuitIn:  {"superseded": endsAtOnce},
 	engine.LockedOff:  {"superseded": endsAtOnce},
 	engine.Attest:     {"superseded": endsAtOnce},
+	engine.Prove:      {"superseded": endsAtOnce},
 	engine.Query:      {"superseded": endsAtOnce, "refused": "it changes nothing, and so there is nothing against it"},
 	engine.ReloadSite: {"superseded": endsAtOnce},
 }

@@ -111,8 +111,22 @@ func (p *player) readOrder(c *engine.Command, o *playOrder, first, rest string) 
 			c.Target, c.Off = strings.TrimSpace(zone), true
 		}
 		return true
+	case engine.Identify, engine.Prove:
+		return readAsBuilt(c, rest)
 	}
 	return p.readNamed(c, o, first, strings.Fields(rest))
+}
+
+// readAsBuilt reads the commands of who finds out how the plant is built.
+func readAsBuilt(c *engine.Command, rest string) bool {
+	if c.Verb == engine.Identify {
+		part, name, named := strings.Cut(rest, " ")
+		c.Part, c.Target = engine.Part(part), name
+		return named
+	}
+	rest, c.By, _ = strings.Cut(rest, " by ")
+	c.Target, c.Off = strings.CutSuffix(rest, " off")
+	return c.Target != ""
 }
 
 // readNamed reads the commands that name a thing and then say what of it.

@@ -93,6 +93,9 @@ func commandLine(c engine.Command) string {
 	if c.Preset != 0 {
 		s += fmt.Sprintf(" %d", c.Preset)
 	}
+	if c.Part != "" {
+		s += " " + string(c.Part)
+	}
 	if c.Target != "" {
 		s += fmt.Sprintf(" %q", c.Target)
 	}
