@@ -219,23 +219,7 @@ func (p *player) show() {
 		return
 	}
 	v := p.engine.View()
-	look := "no look is on"
-	if v.Look.Preset != 0 {
-		look = fmt.Sprintf("look %d %s at %v: %s", v.Look.Preset, v.Look.Name, v.Look.Scale, v.Look.State)
-	}
-	if v.Look.Identify != "" {
-		look = fmt.Sprintf("identify %s: %s", v.Look.Identify, v.Look.State)
-	}
-	if v.Look.Blackout {
-		look += "; all of it is wanted black"
-	}
-	if v.Look.Previous != 0 {
-		look += fmt.Sprintf("; before it %d", v.Look.Previous)
-	}
-	if v.Armed != 0 {
-		look += fmt.Sprintf("; armed %d", v.Armed)
-	}
-	lines := []string{look}
+	lines := []string{lookLine(v)}
 	if d := v.Dip; d != nil {
 		lines = append(lines, fmt.Sprintf("going there dips by %s for about %.1f s; waiting: %s", strings.TrimPrefix((-d.Depth).String(), "+"), d.About.Seconds(), strings.Join(d.Zones, ", ")))
 	}
@@ -265,6 +249,27 @@ func (p *player) show() {
 		lines = append(lines, strings.TrimPrefix(line, "  "))
 	}
 	p.add(playEntry{kind: "plain", under: lines})
+}
+
+// lookLine says what look is on, and what comes before and after it.
+func lookLine(v *engine.View) string {
+	look := "no look is on"
+	if v.Look.Preset != 0 {
+		look = fmt.Sprintf("look %d %s at %v: %s", v.Look.Preset, v.Look.Name, v.Look.Scale, v.Look.State)
+	}
+	if v.Look.Identify != "" {
+		look = fmt.Sprintf("identify %s: %s", v.Look.Identify, v.Look.State)
+	}
+	if v.Look.Blackout {
+		look += "; all of it is wanted black"
+	}
+	if v.Look.Previous != 0 {
+		look += fmt.Sprintf("; before it %d", v.Look.Previous)
+	}
+	if v.Armed != 0 {
+		look += fmt.Sprintf("; armed %d", v.Armed)
+	}
+	return look
 }
 
 // provedLine names the proved circuits, where there are any.
