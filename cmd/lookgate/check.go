@@ -31,6 +31,7 @@ type report struct {
 	Presets  []presetReport    `json:"presets"`
 	Findings []finding.Finding `json:"findings"` // of the site as a whole
 	Warnings []problemReport   `json:"warnings"`
+	Proved   []provedReport    `json:"proved"` // one for each circuit
 	Cautions []string          `json:"cautions"`
 
 	Legs       []legsReport `json:"legs"` // all at full white
@@ -126,6 +127,9 @@ func check(args []string, s streams) int {
 		return exitUsage
 	}
 	r := examine(read, problems, other.any(), w)
+	if r.Proved, err = readProved(plain[0], read.Rig); err != nil {
+		fmt.Fprintln(s.err, err)
+	}
 	if *asJSON {
 		printJSON(s, r)
 	} else {

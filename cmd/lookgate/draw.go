@@ -230,6 +230,7 @@ func mark(s finding.Severity) string {
 func drawSite(r *report, all bool) string {
 	var b strings.Builder
 	b.WriteString("the site as a whole\n" + drawLegs(r.Legs, r.OtherLoads))
+	b.WriteString(drawProved(r.Proved, all))
 	b.WriteString(drawFindings(r.Findings, all))
 	for _, w := range r.Warnings {
 		b.WriteString(wrapped(where(w)+w.Sentence, "  ! ", "    ") + wrapped(w.Hint, "      ", "      "))
