@@ -81,11 +81,13 @@ func ReadBrief(file string, text []byte) (*Brief, []Problem) {
 	}
 	doc := r.document(map[string][]byte{file: text}, file)
 	if doc.here() {
-		b.read(doc.fields())
+		whole := b.read(doc.fields())
 		for _, list := range []string{"circuits", "data_runs", "outputs", "zones"} {
 			r.unsure[list] = true // they are to be planned, so nothing is said of panels without them
 		}
-		r.rigProblems()
+		if whole {
+			r.rigProblems()
+		}
 	}
 	problems := r.list.sorted()
 	if Broken(problems) {
@@ -100,7 +102,8 @@ type briefReader struct {
 	brief *Brief
 }
 
-func (b *briefReader) read(f *fields) {
+// read reads all of a brief. It reports whether the parts are there of which there is one each, without which the rest cannot be judged.
+func (b *briefReader) read(f *fields) (whole bool) {
 	b.rig.Name = f.need("name").text()
 	b.rig.Hold = 10 * time.Second
 	if v := f.opt("hold"); v.here() {
@@ -110,7 +113,8 @@ func (b *briefReader) read(f *fields) {
 	b.factor = f.opt("factor").shareOr(continuous)
 	b.brief.Factor = b.factor
 	b.drop(f.opt("drop"))
-	b.supply(f.need("supply").fields())
+	supply := f.need("supply").fields()
+	b.supply(supply)
 	b.cableList(f)
 	b.each(f.need("boards"), b.boardsAtHand)
 	b.feeders()
@@ -119,7 +123,8 @@ func (b *briefReader) read(f *fields) {
 	b.types = indexed(b.rig.PanelTypes, func(t rig.PanelType) string { return t.Name })
 	b.each(f.need("walls"), b.wallWished)
 	b.circuitsAtHand(f.need("circuits").fields())
-	b.processorsAtHand(f.need("processors").fields())
+	processors := f.need("processors").fields()
+	b.processorsAtHand(processors)
 	f.done()
 	b.some(f, "boards", len(b.rig.Boards))
 	b.some(f, "walls", len(b.rig.Walls))
@@ -130,6 +135,7 @@ func (b *briefReader) read(f *fields) {
 	for _, c := range f.opt("cables").items() {
 		given.Cables = append(given.Cables, item(c.node, ""))
 	}
+	return supply.here() && processors.here()
 }
 
 // some tells of a list without items.
@@ -191,7 +197,7 @@ func (b *briefReader) wallWished(f *fields) {
 	}
 	w.Columns, w.Panels = f.opt("columns_each").countOrMost(), f.opt("panels_each").countOrMost()
 	if f.has("columns_each") && f.has("panels_each") {
-		f.wrong("one-of", "columns_each or panels_each")
+		f.opt("panels_each").wrong("brief-both", "columns_each", "panels_each")
 	}
 	if v := f.opt("gaps"); v.here() {
 		w.Gaps = inline(v.node)

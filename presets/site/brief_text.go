@@ -22,8 +22,11 @@ func carried(f *fields, key string) string {
 	return encoded(root)
 }
 
-// item gives a mapping as an item of a list, under another name where one is given and without some of its keys.
+// item gives a mapping as an item of a list, under another name where one is given and without some of its keys. What is no mapping was told by whoever read it.
 func item(n *yaml.Node, name string, without ...string) string {
+	if n == nil || n.Kind != mapping {
+		return ""
+	}
 	m := clone(n)
 	m.HeadComment, m.FootComment = "", ""
 	kept := m.Content[:0]
