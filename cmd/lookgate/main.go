@@ -37,6 +37,8 @@ func subcommands() []subcommand {
 		checkCommand(),
 		planCommand(),
 		orderCommand(),
+		papersCommand(),
+		alignmentCommand(),
 		schemaCommand(),
 		runCommand(),
 		watchCommand(),
