@@ -376,6 +376,29 @@ func TestThePanelCommands(t *testing.T) {
 	p.press(`.way:nth-child(2)`)
 	p.press(`#inspector .keys button:nth-child(2)`)
 	d.ordered(func(c engine.Command) bool { return c.Verb == engine.CircuitOut && c.Target == "A03" })
+	p.until(`document.querySelector('#inspector .what').textContent.endsWith('circuit A03 · unproved')`)
+	p.press(`#inspector .built button:nth-child(1)`)
+	d.ordered(func(c engine.Command) bool {
+		return c.Verb == engine.Identify && c.Part == engine.CircuitPart && c.Target == "A03"
+	})
+	d.desk.Change(func(v *engine.View) { v.Look.Preset, v.Look.Identify = 0, "circuit A03" })
+	p.until(`document.getElementById('look-name').textContent === 'finding circuit A03'`)
+	p.press(`#inspector .built button:nth-child(3)`)
+	d.ordered(func(c engine.Command) bool { return c.Verb == engine.Prove && c.Target == "A03" && !c.Off })
+	p.until(`document.getElementById('unproved').textContent === '31 unproved'`)
+	d.desk.Change(func(v *engine.View) {
+		v.Look.Preset, v.Look.Identify = 12, ""
+		v.Circuits = append([]engine.CircuitView(nil), v.Circuits...)
+		for i := range v.Circuits {
+			if v.Circuits[i].Name == "A03" {
+				v.Circuits[i].Proved = &engine.ProofView{By: "R. Ames", Station: "booth", When: 1_800_000_000}
+			}
+		}
+	})
+	p.until(`document.getElementById('unproved').textContent === '30 unproved'`)
+	p.until(`/circuit A03 · proved$/.test(document.querySelector('#inspector .what').textContent) && /by R\. Ames, said at booth/.test(document.querySelector('#inspector .what').title)`)
+	p.press(`#inspector .built button:nth-child(3)`)
+	d.ordered(func(c engine.Command) bool { return c.Verb == engine.Prove && c.Target == "A03" && c.Off })
 	p.press(`#zones .zone-dark`)
 	d.ordered(func(c engine.Command) bool { return c.Verb == engine.Blackout && c.Target == "bay" && !c.Off })
 	p.do(chromedp.Focus(chromedp.CSS(`#level`)), chromedp.KeyEvent(kb.ArrowLeft))

@@ -103,7 +103,7 @@ function drawWay(w, c) {
   w.bar.style.backgroundColor = loadColour(share(c));
   set(w.node, 'data-service', c.service);
   set(w.node, 'data-over', over);
-  set(w.node, 'aria-label', `circuit ${c.name}, poles ${c.poles.join(' and ')}, ${bare(c.worst)} of ${amps(c.limit)}, ${c.service}${over ? ', over its limit' : ''}`);
+  set(w.node, 'aria-label', `circuit ${c.name}, poles ${c.poles.join(' and ')}, ${bare(c.worst)} of ${amps(c.limit)}, ${c.service}${over ? ', over its limit' : ''}${c.proved ? '' : ', unproved'}`);
 }
 
 // headroomPart lists what would bind first.

@@ -112,7 +112,7 @@ function drawLook(view) {
   const { look, running } = view;
   text(byID('site'), view.site);
   text(byID('look-number'), look.preset ? String(look.preset) : '');
-  text(byID('look-name'), look.preset ? look.name : 'no look');
+  text(byID('look-name'), look.preset ? look.name : look.identify ? `finding ${look.identify}` : 'no look');
   const words = [look.blackout && look.state === 'on' ? 'reached' : says[look.state] ?? look.state];
   if (look.blackout) words.unshift('blackout: everything is wanted dark');
   if (running?.waiting) words.push(`waiting for ${running.waiting}, ${seconds(view.at - running.since)}`);

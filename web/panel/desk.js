@@ -29,10 +29,10 @@ export class Desk {
     const { view, plant } = this;
     if (!view || !plant) return;
     this.conductors = new Map(view.conductors.map((c) => [`${c.kind} ${c.name}`, c]));
-    const service = new Map(view.circuits.map((c) => [c.name, c.service]));
+    const told = new Map(view.circuits.map((c) => [c.name, c]));
     this.circuits = plant.circuits.map((c, i) => {
       const wire = this.conductors.get(`circuit ${c.name}`);
-      return { ...c, index: i, worst: wire?.worst, limit: wire?.limit, headroom: wire?.headroom, void: wire?.void, service: service.get(c.name) ?? 'in' };
+      return { ...c, index: i, worst: wire?.worst, limit: wire?.limit, headroom: wire?.headroom, void: wire?.void, service: told.get(c.name)?.service ?? 'in', proved: told.get(c.name)?.proved ?? null };
     });
   }
 

@@ -41,3 +41,9 @@ export function clock(at) {
   const d = new Date(at);
   return Number.isNaN(d.getTime()) ? '' : d.toLocaleTimeString([], { hour12: false });
 }
+
+// day gives the day and time of seconds since 1970, as the browser's own clock has them.
+export function day(unix) {
+  const d = new Date(unix * 1000);
+  return Number.isNaN(d.getTime()) ? '' : d.toLocaleString([], { dateStyle: 'medium', timeStyle: 'short', hour12: false });
+}
