@@ -12,8 +12,9 @@ import (
 // account counts one circuit's time above its continuous limit, over all looks. It counts by what may be on the wall, so the true time is never more.
 type account struct {
 	Account
-	above bool // it may be above since the count was last brought to the moment
-	due   bool // it was coming down when an incarnation before this one ended: it has to go on
+	above bool    // it may be above since the count was last brought to the moment
+	until Instant // what may be used until what comes down has come down: above it, that is an alarm
+	due   bool    // it was coming down when an incarnation before this one ended: it has to go on
 }
 
 // pass brings an account so much further. A rest of the full length without a break clears it.
@@ -91,10 +92,16 @@ func (e *Engine) limitsUnder(above []bool) []units.Amps {
 // bears gives what a conductor may carry without that being an alarm: a look that was above a continuous limit may take its time to come down.
 func (e *Engine) bears(i int) units.Amps {
 	c := e.conductors[i]
-	if c.Kind != rig.CircuitWire || !e.accounts[c.Circuit].Coming || e.accounts[c.Circuit].Used >= e.plan.Rig.Circuits[c.Circuit].Above.For {
+	if c.Kind != rig.CircuitWire || !e.accounts[c.Circuit].Coming || e.accounts[c.Circuit].Used >= e.accounts[c.Circuit].until {
 		return e.limits[i]
 	}
 	return e.ratings[i]
+}
+
+// comes notes that a circuit is above its continuous limit only until what comes down has done so.
+func (e *Engine) comes(c int, fade Instant) {
+	a := &e.accounts[c]
+	a.Coming, a.until = true, min(a.Used+fade+e.settles[c], e.plan.Rig.Circuits[c].Above.For)
 }
 
 // by says what sets a conductor's limit.
@@ -132,7 +139,9 @@ func (e *Engine) lentAgain(above []bool, names []string) []bool {
 func (e *Engine) lend() {
 	for c := range e.accounts {
 		a := &e.accounts[c]
-		a.Coming = a.Coming || e.limits[e.wires[c]] > e.conductors[e.wires[c]].Limit
+		if e.limits[e.wires[c]] > e.conductors[e.wires[c]].Limit {
+			e.comes(c, e.fadeDown())
+		}
 		a.Begun = a.Used
 		if e.has(CountsEachLook) {
 			a.Used, a.Begun = 0, 0

@@ -20,12 +20,15 @@ const aboveKey = "above continuous"
 const downPart = 4
 
 // downFade gives how long the look takes to be brought down.
-func (e *Engine) downFade() Instant {
+func (e *Engine) downFade() Instant { return min(e.fadeDown(), e.wanted.For/downPart) }
+
+// fadeDown gives how long the look's preset fades down.
+func (e *Engine) fadeDown() Instant {
 	p := e.plan.Book.ByNumber(e.wanted.Preset)
 	if p == nil {
 		return 0
 	}
-	return min(p.FadeDown, e.wanted.For/downPart)
+	return p.FadeDown
 }
 
 // timeLeft gives for how long a circuit of the look may go on being above until the look has to be brought down: what the look stated or the circuit has left, whichever is
@@ -79,11 +82,18 @@ func (e *Engine) tellLeft(left Instant) {
 	}
 	for _, at := range tellAt {
 		if left <= at && e.told > at {
+			e.tellDown(left)
 			e.told = at
-			e.clear(aboveKey)
-			e.alarm(aboveKey, e.lookPlace(), fmt.Sprintf("is above the continuous limit on %s, and is brought down in %s", e.lentNames(), units.Spoken(units.UpToSeconds(left))),
-				"recall a darker look, or let it be brought down")
 		}
+	}
+}
+
+// tellDown raises the alarm, or tells it again with less time.
+func (e *Engine) tellDown(left Instant) {
+	e.alarm(aboveKey, e.lookPlace(), fmt.Sprintf("is above the continuous limit on %s, and is brought down in %s", e.lentNames(), units.Spoken(units.UpToSeconds(left))),
+		"recall a darker look, or let it be brought down")
+	if e.told != never { // an alarm that is there already makes no event of its own
+		e.out.Events = append(e.out.Events, e.alarms[slices.IndexFunc(e.alarms, func(ev Event) bool { return ev.Key == aboveKey })])
 	}
 }
 
@@ -132,7 +142,9 @@ func (e *Engine) bringDown() {
 	w.Scale *= scale
 	fade := e.downFade()
 	for c, lent := range w.Above {
-		e.accounts[c].Coming = e.accounts[c].Coming || lent
+		if lent {
+			e.comes(c, fade)
+		}
 	}
 	w.Above, w.For = nil, 0
 	e.wanted = w
@@ -237,17 +249,37 @@ func (e *Engine) downScale(w *Wanted, k units.Level) units.Level {
 	return scale
 }
 
-// aboveDeadlines says when somebody has to be told, when the look has to come down and when a circuit has rested.
+// lacks counts how often a circuit has less time left than a preset states.
+func (e *Engine) lacks() int {
+	n := 0
+	for i := range e.plan.Book.Presets {
+		for c := range e.accounts {
+			if lends := e.plan.Rig.Circuits[c].Above; lends != nil && lends.For-e.accounts[c].Used < e.plan.Book.Presets[i].Above {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// aboveDeadlines says when somebody has to be told, when the look has to come down, when a circuit has rested, and when it has too little time left for a preset.
 func (e *Engine) aboveDeadlines(at func(Instant)) {
 	for c := range e.accounts {
 		a, lends := &e.accounts[c], e.plan.Rig.Circuits[c].Above
+		if lends != nil && a.above {
+			for i := range e.plan.Book.Presets {
+				if p := &e.plan.Book.Presets[i]; p.Above > 0 {
+					at(e.now + lends.For - a.Used - p.Above + 1)
+				}
+			}
+		}
 		switch {
 		case lends == nil:
 		case !a.above && a.Used > 0:
 			at(e.now + lends.Rest - a.Rest)
 		case a.above && a.Coming:
 			at(e.now + e.latest(c))
-			at(e.now + lends.For - a.Used)
+			at(e.now + a.until - a.Used)
 		case a.above && e.wanted.Above != nil && e.wanted.Above[c]:
 			left := e.timeLeft(c)
 			at(e.now + left)

@@ -41,6 +41,7 @@ type Engine struct {
 	wires    []int        // per circuit: its conductor
 	settles  []Instant    // per circuit: how long its outputs need to be certainly lower
 	told     Instant      // time left when somebody was last told that the look will be brought down
+	lacking  int          // how often a circuit had too little time left for a preset then
 	judged   Instant      // when the presets that go above continuous limits were last judged
 
 	alarms   []Event

@@ -51,12 +51,14 @@ func (e *Engine) Glance() *View {
 // judgeAgain is how often the presets that go above continuous limits get their verdicts again, since time runs.
 const judgeAgain = Instant(1_000_000_000)
 
-// judgeBook gives every preset its verdict again when the circuits or the book have changed, and those for which time runs every second.
+// judgeBook gives every preset its verdict again when the circuits or the book have changed; and those that go above continuous limits when circuits have too little time left for
+// another of them, or every second, since what is left is told.
 func (e *Engine) judgeBook() {
-	all := e.stale || len(e.verdicts) != len(e.plan.Book.Presets)
-	if !all && e.now < e.judged+judgeAgain {
+	all, lacking := e.stale || len(e.verdicts) != len(e.plan.Book.Presets), e.lacks()
+	if !all && lacking == e.lacking && e.now < e.judged+judgeAgain {
 		return
 	}
+	e.lacking = lacking
 	if all {
 		e.verdicts = make([]PresetView, len(e.plan.Book.Presets))
 	}
@@ -190,6 +192,7 @@ func (e *Engine) lookView(v *View) LookView {
 		l.State = "none"
 	}
 	l.Above = e.lookAbove()
+	l.Credit = e.plan.OnCredit(e.wanted.Picture.Layout)
 	return l
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"lookgate/presets"
 	"lookgate/presets/engine"
 	"lookgate/presets/rig"
 	"lookgate/presets/units"
@@ -110,15 +111,15 @@ func ratingOf(r *rig.Rig, c rig.Conductor) units.Amps {
 }
 
 // comesDown gives how long a wall may take until it is down, by the site's own times: the longest fade, a command's hold, and what the devices need.
-func comesDown(s Setup) time.Duration {
+func comesDown(plan *presets.Plan) time.Duration {
 	var fade, device time.Duration
-	for _, p := range s.Plan.Book.Presets {
+	for _, p := range plan.Book.Presets {
 		fade = max(fade, p.FadeDown)
 	}
-	for _, d := range s.Plan.Rig.Devices {
+	for _, d := range plan.Rig.Devices {
 		device = max(device, 2*(2*d.PacketLife+d.Settling)+8*d.Retry)
 	}
-	return fade + s.Plan.Rig.Hold + device
+	return fade + plan.Rig.Hold + device
 }
 
 // checkTime holds the time that circuits are truly above their continuous limits against the rule, while the daemon is there to keep it: while it is gone nobody can
@@ -132,7 +133,7 @@ func (r *run) checkTime() {
 	r.over.pass(r.now)
 	r.over.allow(r.view != nil && r.view.Look.Above != nil)
 	r.stats.Nearest = max(r.stats.Nearest, r.over.nearest())
-	down := comesDown(r.setup)
+	down := comesDown(r.setup.Plan)
 	if r.ctl == nil || r.now < r.started+down {
 		return
 	}

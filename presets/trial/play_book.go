@@ -131,7 +131,7 @@ func (h *playHead) zone(name string, parts []string) {
 	h.rig.Zones = append(h.rig.Zones, z)
 }
 
-// preset reads "preset 2 left-up: left 80 %, right 20 % cap 50 %, top auto up to 60 %, fade up 1 s, fade down 2 s, no dip, mode video".
+// preset reads "preset 2 left-up: left 80 %, right 20 % cap 50 %, top auto up to 60 %, fade up 1 s, fade down 2 s, no dip, mode video, above 30 min".
 func (h *playHead) preset(name string, parts []string) {
 	number, words, _ := strings.Cut(name, " ")
 	p := presets.Preset{Number: int(h.number(number, "")), Name: words}
@@ -142,6 +142,8 @@ func (h *playHead) preset(name string, parts []string) {
 			p.FadeUp = h.time(strings.TrimPrefix(part, "fade up "))
 		case strings.HasPrefix(part, "fade down "):
 			p.FadeDown = h.time(strings.TrimPrefix(part, "fade down "))
+		case strings.HasPrefix(part, "above "):
+			p.Above = h.time(strings.TrimPrefix(part, "above "))
 		case part == "no dip":
 			p.NoDip = true
 		case first == "mode":

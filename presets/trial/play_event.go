@@ -28,6 +28,7 @@ var playEvents = []struct {
 	{"another hand at NAME makes it black", (*player).anotherHandBlack},
 	{"the daemon dies", (*player).daemonDies},
 	{"the daemon starts", (*player).daemonStarts},
+	{"the machine starts again", (*player).machineStarts},
 	{"disk full", func(p *player, _ []string) bool { p.full = true; return true }},
 	{"disk well", func(p *player, _ []string) bool { p.full = false; return true }},
 }
@@ -70,11 +71,15 @@ func (p *player) deviceRestarts(args []string) bool {
 	return d >= 0
 }
 
+// countedOn is how many lost packets in a row a look that has to come down in time is told through.
+const countedOn = 6
+
 func (p *player) deviceLoses(args []string) bool {
 	d := p.findDevice(args[0])
 	n, err := strconv.Atoi(args[1])
 	if d >= 0 {
 		p.devices[d].loses = n
+		p.unheard = p.unheard || n > countedOn
 	}
 	return d >= 0 && err == nil
 }
@@ -170,6 +175,18 @@ func (p *player) daemonDies([]string) bool {
 	}
 	p.die()
 	p.say("the daemon is gone")
+	return true
+}
+
+// machineStarts starts the daemon on a machine that was off: nobody knows for how long.
+func (p *player) machineStarts([]string) bool {
+	if p.engine != nil {
+		return false
+	}
+	p.say("the machine starts, and the daemon on what is on disk: nobody knows how long it was gone")
+	p.lost = true
+	p.start()
+	p.lost = false
 	return true
 }
 

@@ -96,11 +96,16 @@ func (h *playHead) share(text string) float64 { return h.number(text, "%") / 100
 func (h *playHead) amps(text string) units.Amps { return units.Amps(h.number(text, "A")) }
 
 func (h *playHead) time(text string) time.Duration {
-	d, err := time.ParseDuration(strings.ReplaceAll(text, " ", ""))
+	d, err := playTime(text)
 	if err != nil {
 		h.wrong("%q is no time", text)
 	}
 	return d
+}
+
+// playTime reads a time: "200 ms", "45 min".
+func playTime(text string) (time.Duration, error) {
+	return time.ParseDuration(strings.ReplaceAll(strings.ReplaceAll(text, " ", ""), "min", "m"))
 }
 
 // supply reads "rig: split-phase 120/240 V", "wye 208/120 V", "single-phase 230 V" or "delta 208 V", and maybe ", supply 100 A".
@@ -179,7 +184,7 @@ func (h *playHead) board(name string, parts []string) {
 	h.rig.Boards = append(h.rig.Boards, b)
 }
 
-// circuit reads "circuit A1: breaker 20 A, on L1 L2, 12 panels, board A". The breaker may carry 80 % of its rating continuously; the cables fit it.
+// circuit reads "circuit A1: breaker 20 A, on L1 L2, 12 panels, board A, above for 45 min rest 30 min". The breaker may carry 80 % of its rating continuously; the cables fit it.
 func (h *playHead) circuit(name string, parts []string) {
 	c := rig.Circuit{Name: name, Factor: 0.8}
 	legs, panels := []int{0}, 0
@@ -189,6 +194,9 @@ func (h *playHead) circuit(name string, parts []string) {
 		case what == "breaker":
 			c.Breaker = h.amps(rest)
 			c.HomeRun, c.Jumper = max(c.Breaker, 0), max(c.Breaker, 0)
+		case what == "above":
+			longest, rest, _ := strings.Cut(strings.TrimPrefix(rest, "for "), " rest ")
+			c.Above = &rig.AboveContinuous{For: h.time(longest), Rest: h.time(rest), Decision: rig.Decision{Reason: "the scenario", By: "the scenario"}}
 		case what == "on":
 			legs = h.legs(rest)
 		case what == "board":

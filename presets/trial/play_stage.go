@@ -48,7 +48,13 @@ type player struct {
 	marks   []playMark
 	drawn   time.Duration
 	over    []bool // per true conductor, when last looked at
-	unsound []bool // per output of the plan, when last looked at
+	above   []bool // the same: above its continuous limit
+	times   overtimes
+	unheard bool                     // a scenario loses more packets than anybody counts on
+	late    bool                     // a circuit is above for too long, when last looked at
+	lost    bool                     // who starts the daemon does not know how long it was gone
+	lives   map[uint64]time.Duration // when each incarnation began
+	unsound []bool                   // per output of the plan, when last looked at
 }
 
 // playDevice is what a scenario does to the line between daemon and device.
@@ -67,11 +73,12 @@ type playOrder struct {
 	to      plant.Breaker
 }
 
-// playLimit is a true conductor with the limit that the plan gives it.
+// playLimit is a true conductor with the limit that the plan gives it: of a circuit that may be above its continuous limit for a while, its breaker's rating.
 type playLimit struct {
 	rig.Conductor
-	index int // in the plan; -1 where the plan does not have it
-	void  bool
+	continuous units.Amps
+	index      int // in the plan; -1 where the plan does not have it
+	void       bool
 }
 
 // playEvent is something that will happen between daemon, wire and disk.
@@ -103,7 +110,8 @@ func (p *player) build(plan *presets.Plan) {
 	}
 	p.plant.TakeLog()
 	p.devices = make([]playDevice, len(p.truth.Devices))
-	p.over = make([]bool, len(p.truth.Conductors()))
+	p.over, p.above = make([]bool, len(p.truth.Conductors())), make([]bool, len(p.truth.Conductors()))
+	p.times, p.lives = newOvertimes(p.truth), map[uint64]time.Duration{}
 	p.adopt(plan)
 }
 
@@ -118,6 +126,9 @@ func (p *player) adopt(plan *presets.Plan) {
 		if i >= 0 {
 			l.Conductor, l.void = cs[i], plan.Void[i]
 		}
+		if l.continuous = l.Limit; i >= 0 {
+			l.Limit = ratingOf(plan.Rig, cs[i])
+		}
 		p.limits = append(p.limits, l)
 	}
 }
@@ -126,7 +137,7 @@ func (p *player) adopt(plan *presets.Plan) {
 func (p *player) start() {
 	p.life++
 	p.epoch++
-	p.started = p.now
+	p.started, p.lives[p.epoch] = p.now, p.now
 	p.engine = engine.New(p.plan, engine.Settings{}, p.kept(), p.epoch)
 	p.step(engine.Tick{})
 }
@@ -138,6 +149,9 @@ func (p *player) kept() *engine.Kept {
 	kept := new(engine.Kept)
 	if err := json.Unmarshal(p.flushed, kept); err != nil {
 		p.broken("what is on disk does not read: %v", err)
+	}
+	if !p.lost {
+		kept.Gone = p.now - p.lives[kept.Epoch] - kept.At
 	}
 	return kept
 }
@@ -370,6 +384,7 @@ func (p *player) observe() {
 		p.history = append(p.history, s)
 	}
 	p.checkLimits(s.amps)
+	p.checkTimes(s.amps)
 	p.checkSaid()
 }
 
@@ -402,6 +417,33 @@ func (p *player) checkLimits(amps []units.Amps) {
 			p.say("no longer over: %v %s", c.Kind, c.Name)
 		}
 		p.over[i] = over
+	}
+}
+
+// checkTimes tells circuits that go above their continuous limits, and holds the time that they stay there against the rule, while the daemon is there to keep it.
+func (p *player) checkTimes(amps []units.Amps) {
+	p.times.pass(p.now)
+	p.times.allow(p.engine != nil && p.engine.Glance().Look.Above != nil)
+	down := comesDown(p.plan)
+	words := p.times.wrong(down)
+	switch {
+	case words == "" || p.hand || p.engine == nil || p.now <= p.started+down:
+	case !p.unheard:
+		p.broken("%s", words)
+	case !p.late:
+		p.say("TOO LONG, since no packet arrives: %s", words)
+	}
+	p.late = words != ""
+	p.times.look(amps)
+	for i, c := range p.limits {
+		above := c.Limit > c.continuous && float64(amps[i]) > float64(c.continuous)*(1+rounding)
+		if above && !p.above[i] {
+			p.say("%v %s is above its continuous limit of %v", c.Kind, c.Name, c.continuous)
+		}
+		if !above && p.above[i] {
+			p.say("%v %s is at or below its continuous limit, after %v above it", c.Kind, c.Name, units.Spoken(p.times.list[c.Circuit].used.Truncate(time.Second)))
+		}
+		p.above[i] = above
 	}
 }
 

@@ -44,7 +44,7 @@ func (p *player) play(words string) {
 
 // wait lets time pass up to so long after a moment.
 func (p *player) wait(from time.Duration, text string) {
-	d, err := time.ParseDuration(strings.ReplaceAll(text, " ", ""))
+	d, err := playTime(text)
 	if err != nil || from+d < p.now {
 		p.cannot("%q is no time from here on", text)
 		return
