@@ -60,6 +60,9 @@ func (p *planner) allocate() error {
 	var best []circuit
 	least := math.Inf(1)
 	for n := 1; n <= len(p.rig.Boards) && least > 1; n++ {
+		if p.atLeast(n) > p.atLeast(len(p.rig.Boards))*1.02 {
+			continue // whichever way, more boards carry more
+		}
 		p.boards = n
 		for _, spread := range []func([]int) bool{p.spreadWalls, p.spread} {
 			p.circuits = slices.Clone(bare)
@@ -81,6 +84,20 @@ func (p *planner) allocate() error {
 	}
 	p.settlePlaces()
 	return nil
+}
+
+// atLeast gives the share of its limit that something carries at full white at least, on the first boards: were all legs even, and all boards loaded alike.
+func (p *planner) atLeast(boards int) float64 {
+	va, strength := 0.0, 0.0
+	for _, c := range p.circuits {
+		va += c.va
+	}
+	for _, b := range p.rig.Boards[:boards] {
+		strength += p.strength(b)
+	}
+	s := p.rig.Supply
+	whole := p.strength(rig.Board{Main: s.Main, Factor: s.Factor})
+	return max(1, va/strength, va/whole)
 }
 
 // strength gives the volt-amperes that a board's main carries continuously, all legs alike.

@@ -61,7 +61,8 @@ type planner struct {
 	moved    int       // circuits that changed places for the sake of even legs
 	runs     []runs
 	spans    []span
-	needed   int // processors
+	needed   int            // processors
+	legs     [][]units.Amps // of each board, then of the supply: what they carry at full white
 	full     units.Level
 	fade     int      // into fades
 	binds    string   // what keeps full white from passing

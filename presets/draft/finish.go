@@ -8,6 +8,7 @@ import (
 
 	"lookgate/presets"
 	"lookgate/presets/finding"
+	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/site"
 	"lookgate/presets/units"
@@ -16,6 +17,7 @@ import (
 // finish writes the files, reads them back and checks every preset. Where the supply or the boards do not carry full white it lowers the presets to what passes.
 // Again says that circuits or data runs have to be made shorter.
 func (p *planner) finish() (d *Draft, again bool, err error) {
+	p.legs = make([][]units.Amps, p.boards+1)
 	for range 3 + len(fades) {
 		d, err = p.written()
 		if err != nil {
@@ -26,8 +28,9 @@ func (p *planner) finish() (d *Draft, again bool, err error) {
 		if again = p.shorter(plan, v); again {
 			return nil, true, nil
 		}
+		p.measure(plan)
 		if v.Admitted {
-			return p.closed(d, plan)
+			return p.closed(plan)
 		}
 		if p.slower(v) {
 			continue
@@ -37,6 +40,20 @@ func (p *planner) finish() (d *Draft, again bool, err error) {
 		}
 	}
 	return nil, false, impossible("tell whoever made lookgate, with the brief", "the plan is refused by its own check at the level that the check said would pass")
+}
+
+// measure notes what the legs of the plan carry at full white, with all that is lost on the way.
+func (p *planner) measure(plan *presets.Plan) {
+	worst := plan.Power.Worst(power.State{Levels: slices.Repeat([]units.Level{1}, len(plan.Rig.Outputs))}, nil)
+	p.legs = make([][]units.Amps, p.boards+1)
+	for i, c := range plan.Power.Conductors() {
+		switch c.Kind {
+		case rig.BoardLeg:
+			p.legs[c.Board] = append(p.legs[c.Board], worst[i])
+		case rig.SupplyLeg:
+			p.legs[p.boards] = append(p.legs[p.boards], worst[i])
+		}
+	}
 }
 
 // written writes the files and reads them back.
@@ -178,8 +195,12 @@ func worstOf(plan *presets.Plan, all []finding.Finding, severity finding.Severit
 	return worst
 }
 
-// closed checks the other presets and adds what is to be said of the site as a whole.
-func (p *planner) closed(d *Draft, plan *presets.Plan) (*Draft, bool, error) {
+// closed writes the files once more, now that their comments can say what the plan carries, checks the other presets and adds what is to be said of the site as a whole.
+func (p *planner) closed(plan *presets.Plan) (*Draft, bool, error) {
+	d, err := p.written()
+	if err != nil {
+		return nil, false, err
+	}
 	for i := range d.Site.Book.Presets {
 		if v := presets.Check(plan, &d.Site.Book.Presets[i], presets.Conditions{}); !v.Admitted {
 			return nil, false, impossible("give a restart level that the plant carries", "preset %s would be refused: %s", v.Name, v.Findings[0].Sentence)

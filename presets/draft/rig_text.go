@@ -12,9 +12,9 @@ func (p *planner) rigText() []byte {
 	g.note("", "Planned by lookgate from a brief. It is a site like any other: edit it as the plant is built, and check it again.")
 	g.note("", "lookgate computes and advises. It protects nothing and nobody: breakers do. Local codes, and licensed electricians who know the installation, "+
 		"decide what may be built and switched on.")
-	g.line("name: %s", word(p.rig.Name))
-	g.line("hold: %s      # what cannot be raised for so long is dropped", lasting(p.rig.Hold))
-	g.line("factor: %s    # what part of a breaker or main a continuous load may use, where nothing else is said", percent(p.brief.Factor))
+	g.line("name: %s", sentence(p.rig.Name))
+	g.line("hold: %-10s # what cannot be raised for so long is dropped", lasting(p.rig.Hold))
+	g.line("factor: %-8s # what part of a breaker or main a continuous load may use, where nothing else is said", percent(p.brief.Factor))
 	g.gap()
 	p.writeSupply(g)
 	g.gap()

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // wide is how many columns a comment of a file fills.
@@ -16,15 +17,18 @@ type page struct{ strings.Builder }
 
 func (g *page) line(format string, args ...any) { fmt.Fprintf(g, format+"\n", args...) }
 
+// glued finds figures with their units, which stay on one line.
+var glued = regexp.MustCompile(`([0-9]) (%|A\b|V\b|mA\b|m\b|W\b|kW\b|mm|AWG)`)
+
 // note writes a comment of its own, broken into lines.
 func (g *page) note(indent, format string, args ...any) {
 	line := indent + "#"
-	for word := range strings.FieldsSeq(fmt.Sprintf(format, args...)) {
-		if len(line)+1+len(word) > wide && len(line) > len(indent)+1 {
+	for word := range strings.SplitSeq(glued.ReplaceAllString(fmt.Sprintf(format, args...), "$1\u00a0$2"), " ") {
+		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > wide && len(line) > len(indent)+1 {
 			g.line("%s", line)
 			line = indent + "#"
 		}
-		line += " " + word
+		line += " " + strings.ReplaceAll(word, "\u00a0", " ")
 	}
 	g.line("%s", line)
 }
@@ -44,6 +48,17 @@ func word(s string) string {
 		return s
 	}
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(s) + `"`
+}
+
+// plainText is what YAML takes as text without quotes behind a key of its own line.
+var plainText = regexp.MustCompile(`^[A-Za-z]([A-Za-z0-9 ,._'()-]*[A-Za-z0-9.)])?$`)
+
+// sentence gives a text that stands behind a key of its own line.
+func sentence(s string) string {
+	if plainText.MatchString(s) && !reserved.MatchString(s) {
+		return s
+	}
+	return word(s)
 }
 
 // figure gives a number as a person writes it.

@@ -14,16 +14,11 @@ func (p *planner) whyWall(wall int) []string {
 	n := len(f.chains)
 	says := []string{fmt.Sprintf("%s: %s in %s of at most %d, each of %s with a breaker of %s.", w.Name, plural(p.panelsOn(wall), "panel"), plural(n, "circuit"), longest(f.chains),
 		plural(f.poles, "pole"), amps(f.breaker))}
-	bound := fmt.Sprintf("Fewest: a circuit carries %d, so %d panels take at least %d.", f.carries, p.panelsOn(wall), f.bounds.ByPanels)
-	switch by := f.bounds.ByColumn; {
-	case by == 0:
-		bound += " It carries no whole column."
-	case by > n:
-		bound += fmt.Sprintf(" Of whole columns it would be %d: columns_each: most in the brief asks for them.", by)
-	default:
-		bound += fmt.Sprintf(" Of whole columns it is at least %d.", by)
+	if n == 1 {
+		says = append(says, "Fewest: one circuit carries the whole wall.")
+	} else {
+		says = append(says, p.whyFewest(wall), fmt.Sprintf("What binds: %s.", f.binds))
 	}
-	says = append(says, bound, fmt.Sprintf("What binds: %s.", f.binds))
 	if f.home.run != nil || f.link.run != nil {
 		says = append(says, p.whyCables(wall, f))
 	}
@@ -34,6 +29,20 @@ func (p *planner) whyWall(wall int) []string {
 		says = append(says, "Left out: "+strings.Join(f.against, "; ")+".")
 	}
 	return says
+}
+
+// whyFewest holds the number of a wall's circuits against the fewest that there could be.
+func (p *planner) whyFewest(wall int) string {
+	f := p.feeds[wall]
+	says := fmt.Sprintf("Fewest: a circuit carries %d, so %d panels take at least %d.", f.carries, p.panelsOn(wall), f.bounds.ByPanels)
+	switch by := f.bounds.ByColumn; {
+	case by == 0:
+		return says + " It carries no whole column."
+	case by > len(f.chains):
+		return says + fmt.Sprintf(" Of whole columns it would be %d: columns_each: most in the brief asks for them.", by)
+	default:
+		return says + fmt.Sprintf(" Of whole columns it is at least %d.", by)
+	}
 }
 
 // whyCables says what home runs and jumpers are made of.
@@ -68,18 +77,15 @@ func (p *planner) whyBoard(board int) string {
 	return says
 }
 
-// legsAt gives the worst currents of a board's legs at full white, or the supply's, and how even they are.
+// legsAt gives the worst currents of a board's legs at full white, or of the supply's behind all boards, and how even they are.
 func (p *planner) legsAt(board int) string {
-	e := p.evener()
-	legs := e.nodes[board].legs
 	var words []string
-	var all []units.Amps
-	for i, a := range legs {
-		words, all = append(words, fmt.Sprintf("L%d %v", i+1, units.Amps(a))), append(all, units.Amps(a))
+	for i, a := range p.legs[board] {
+		words = append(words, fmt.Sprintf("L%d %v", i+1, a))
 	}
 	says := strings.Join(words, ", ")
-	if len(legs) > 1 {
-		says += fmt.Sprintf(", %v from even", power.Unevenness(all))
+	if len(words) > 1 {
+		says += fmt.Sprintf(", %v from even", power.Unevenness(p.legs[board]))
 	}
 	return says
 }
@@ -113,9 +119,8 @@ func (p *planner) whyProcessors() string {
 
 // whyFull says whether full white passes, and what would carry it.
 func (p *planner) whyFull() []string {
-	supply := len(p.evener().nodes) - 1
 	s := p.rig.Supply
-	says := []string{fmt.Sprintf("At full white the supply carries %s, at most %v (main %s × %v).", p.legsAt(supply), units.Amps(float64(s.Main)*float64(s.Factor)), amps(s.Main), s.Factor)}
+	says := []string{fmt.Sprintf("At full white the supply carries %s, at most %v (main %s × %v).", p.legsAt(p.boards), units.Amps(float64(s.Main)*float64(s.Factor)), amps(s.Main), s.Factor)}
 	if p.full < 1 {
 		says = append(says, fmt.Sprintf("Full white does not pass: the plant carries %s of it. The next step up, %s.", percent(p.full), p.binds))
 		says = append(says, p.remedies...)

@@ -10,6 +10,16 @@ import (
 )
 
 // Brief is what a plan is made from: what there is to plan with, and what is wished. It holds no plan.
+//
+// A brief is one file of strict YAML with name, hold, factor, drop, supply, cables, panel_types and modes as in rig.yaml, and
+//
+//   - boards: those at hand, in the order in which they are to be used, as in rig.yaml; count: 3 makes three of one kind, with numbers behind the name;
+//   - walls: name, columns, rows, panel and gaps as in rig.yaml; start, a corner where chains have to start; columns_each or panels_each, a number or most, for
+//     how much a circuit is to feed; home_run_m where its home runs are longer or shorter than others;
+//   - circuits: breakers_a, the sizes at hand; poles_each: choose, 1 or 2; home_run_a and jumper_a for what these are rated, or home_run_m and jumper_m for their
+//     length: then their cables are chosen from those at hand; curve, residual_ma; highest_v, the most that a panel takes, 264 V if not given;
+//   - processors: prefix of their names, count at hand if it matters, data_runs that each has ports for, columns_each for a data run, port, usable, bounding and
+//     wire as in rig.yaml, and restart with the other keys of devices.yaml, which may be left out until they are known.
 type Brief struct {
 	// Rig has what is given: name, supply, the boards at hand in the order in which they are to be used, panel types, walls with their panels, modes, and one
 	// processor with its device that stand for all of their kind. There are no circuits, data runs, outputs and zones in it.
