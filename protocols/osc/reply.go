@@ -95,7 +95,11 @@ func outcomePackets(o *engine.Outcome) [][]byte {
 
 // viewPackets writes what an operator asks for with a query.
 func viewPackets(v *engine.View) [][]byte {
-	packets := pack(nil, lookAddress, int32(v.Look.Preset), cut(v.Look.Name, shortText), float32(v.Look.Scale), v.Look.State, v.Look.Blackout)
+	name := v.Look.Name
+	if v.Look.Identify != "" {
+		name = "identify " + v.Look.Identify
+	}
+	packets := pack(nil, lookAddress, int32(v.Look.Preset), cut(name, shortText), float32(v.Look.Scale), v.Look.State, v.Look.Blackout)
 	packets = pack(packets, armedAddress, int32(v.Armed))
 	if c := tightest(v); c != nil {
 		packets = pack(packets, headroomAddress, cut(c.Kind+" "+c.Name, shortText), float32(c.Headroom), float32(c.Stops))

@@ -284,6 +284,26 @@ func TestSurfaceQuery(t *testing.T) {
 	}
 }
 
+// TestSurfaceIdentify: an accepted identify says where to look, and a query names what is lit.
+func TestSurfaceIdentify(t *testing.T) {
+	desk := newFakeDesk()
+	desk.view.Look = engine.LookView{Scale: 1, State: "on", Identify: "circuit B1"}
+	desk.say = func(c engine.Command, tell protocols.Tell) {
+		a := &engine.Answer{ID: c.ID, Verb: c.Verb, Status: engine.Accepted}
+		if c.Verb == engine.Identify {
+			a.Findings = []finding.Finding{finding.New(finding.LookThere, finding.Place{Kind: "circuit", Name: c.Target}, "is bay C1R1..C2R9")}
+		}
+		tell(a, nil)
+	}
+	c := newConsole(t, serve(t, desk))
+	c.send(message(t, "/lookgate/identify/circuit/B1"))
+	require.Equal(t, `/lookgate/answer ,hssi 1 "identify" "accepted" 1`, c.hear())
+	require.Equal(t, `/lookgate/finding ,hssffsss 1 "look-there" "circuit B1" 0 0 "" "is bay C1R1..C2R9" ""`, c.hear())
+	c.send(message(t, "/lookgate/query"))
+	require.Equal(t, `/lookgate/answer ,hssi 2 "query" "accepted" 0`, c.hear())
+	require.Equal(t, `/lookgate/look ,isfsF 0 "identify circuit B1" 1 "on" F`, c.hear())
+}
+
 // TestSurfaceStations: who may command, and where answers go.
 func TestSurfaceStations(t *testing.T) {
 	desk := newFakeDesk()
