@@ -2,6 +2,7 @@ package alignment
 
 import (
 	"fmt"
+	"image"
 
 	"lookgate/presets/hatch"
 	"lookgate/presets/picture"
@@ -10,10 +11,12 @@ import (
 
 // Levels of the signal, of 255. Everything but what is meant to be white stays low, so that a picture's mean does.
 const (
-	textGrey   = 150
+	textGrey   = 160
 	lineGrey   = 96
 	faintGrey  = 40
 	groundGrey = 16
+	tintPart   = 200 // of a tint's brightness
+	hatchPart  = 110
 )
 
 // wheel are the colours that go with the hatches, at full brightness: those of Okabe and Ito, "Color Universal Design" (2008), which people with any kind of colour
@@ -39,6 +42,19 @@ type drawer struct {
 
 func (d *drawer) rect(panel int) picture.Rect { return picture.PanelRect(d.rig, panel) }
 
+// keepToPanels takes away what was drawn where no panel is, as arrows do that lead over a hole.
+func (d *drawer) keepToPanels() {
+	kept := image.NewPaletted(d.image.Rect, d.image.Palette)
+	for _, panel := range d.panels {
+		r := d.rect(panel).Intersect(picture.Rect{Width: kept.Rect.Dx(), Height: kept.Rect.Dy()})
+		for y := r.Y; !r.Empty() && y < r.Y+r.Height; y++ {
+			from, to := y*kept.Stride+r.X, y*kept.Stride+r.X+r.Width
+			copy(kept.Pix[from:to], d.image.Pix[from:to])
+		}
+	}
+	d.image = kept
+}
+
 // letters bounds the size of a text: a sixth of the panel's height.
 func letters(r picture.Rect) int { return max(1, r.Height/(6*letterHeight)) }
 
@@ -50,16 +66,11 @@ func (d *drawer) addresses() {
 			d.fill(r, d.grey(groundGrey))
 		}
 		d.frame(r, 1, d.grey(faintGrey))
-		column, row := fmt.Sprintf("C%d", p.Column), fmt.Sprintf("R%d", p.Row)
-		lines := []string{column + row}
+		lines := []string{fmt.Sprintf("C%dR%d", p.Column, p.Row)}
 		if fits(middle(r), lines) == 0 {
-			lines = []string{column, row}
+			lines = []string{fmt.Sprintf("C%d", p.Column), fmt.Sprintf("R%d", p.Row)}
 		}
-		room := middle(r)
-		if fits(room, lines) == 0 {
-			room = r
-		}
-		d.write(room, lines, 2*letters(r), d.grey(textGrey))
+		d.label(r, lines, 2*letters(r), d.grey(textGrey))
 	}
 }
 
@@ -77,14 +88,14 @@ func (d *drawer) circuits() {
 			continue
 		}
 		h := given[p.chain]
-		d.hatched(r, hatch.Lines(h), max(1, min(r.Width, r.Height)/64), d.tint(h, 80))
-		d.write(middle(r), []string{d.rig.Circuits[p.chain].Name, fmt.Sprint(p.order)}, letters(r), d.tint(h, textGrey))
+		d.hatched(r, hatch.Lines(h), max(1, min(r.Width, r.Height)/64), d.tint(h, hatchPart))
+		d.label(r, []string{d.rig.Circuits[p.chain].Name, fmt.Sprint(p.order)}, letters(r), d.grey(textGrey))
 		if p.order == 1 {
-			d.begin(r, d.tint(h, textGrey))
+			d.begin(r, d.tint(h, tintPart))
 		}
 	}
-	d.outlines(at, func(chain int) ink { return d.tint(given[chain], textGrey) })
-	d.chains(chains, func(chain int) ink { return d.tint(given[chain], textGrey) })
+	d.outlines(at, func(chain int) ink { return d.tint(given[chain], tintPart) })
+	d.chains(chains, func(chain int) ink { return d.tint(given[chain], tintPart) })
 }
 
 // runs shows the data runs: the port, each panel's number from it, and arrows from panel to panel.
@@ -102,13 +113,13 @@ func (d *drawer) runs() {
 		}
 		run := d.rig.DataRuns[p.chain]
 		lines := []string{d.rig.Processors[run.Processor].Name, fmt.Sprintf("PORT %d", run.Port), fmt.Sprint(p.order)}
-		d.write(middle(r), lines, letters(r), d.tint(given[p.chain], textGrey))
+		d.label(r, lines, letters(r), d.grey(textGrey))
 		if p.order == 1 {
-			d.begin(r, d.tint(given[p.chain], textGrey))
+			d.begin(r, d.tint(given[p.chain], tintPart))
 		}
 	}
-	d.outlines(at, func(chain int) ink { return d.tint(given[chain], lineGrey) })
-	d.chains(chains, func(chain int) ink { return d.tint(given[chain], textGrey) })
+	d.outlines(at, func(chain int) ink { return d.tint(given[chain], tintPart) })
+	d.chains(chains, func(chain int) ink { return d.tint(given[chain], tintPart) })
 }
 
 // places gives for every panel of the rig where it stands on which chain; order 0 for none.
@@ -125,7 +136,7 @@ func places(r *rig.Rig, chains [][]int) []place {
 // none marks a panel that is on no chain.
 func (d *drawer) none(r picture.Rect, words ...string) {
 	d.frame(r, 1, d.grey(faintGrey))
-	d.write(middle(r), words, letters(r), d.grey(lineGrey))
+	d.label(r, words, letters(r), d.grey(lineGrey))
 }
 
 // begin marks the panel at which a chain begins: a filled square in its corner.
@@ -200,11 +211,13 @@ func (d *drawer) greys() {
 	}
 }
 
-// white lights those panels whole, each with what is to be kept to in it.
+// white lights those panels whole. What is to be kept to stands in the first of them, so that the others are white to the edge.
 func (d *drawer) white(panels []int, words []string) {
-	for _, panel := range panels {
+	for i, panel := range panels {
 		r := d.rect(panel)
 		d.fill(r, d.grey(255))
-		d.write(middle(r), words, letters(r), d.grey(255))
+		if i == 0 {
+			d.label(r, words, letters(r), d.grey(255))
+		}
 	}
 }
