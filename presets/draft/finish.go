@@ -8,6 +8,7 @@ import (
 
 	"lookgate/presets"
 	"lookgate/presets/finding"
+	"lookgate/presets/picture"
 	"lookgate/presets/power"
 	"lookgate/presets/rig"
 	"lookgate/presets/site"
@@ -85,9 +86,13 @@ func (p *planner) shorter(plan *presets.Plan, v presets.Verdict) bool {
 					wall[plan.Rig.Panels[c.Panels[0]].Wall] = true
 				}
 			}
-		case finding.DataRunOver:
+		}
+	}
+	for m := range plan.Rig.Modes {
+		if slices.ContainsFunc(picture.RunLoads(plan.Rig, m), func(l picture.RunLoad) bool { return l.Over }) {
 			p.fewer++
 			again = true
+			break
 		}
 	}
 	for i, too := range wall {

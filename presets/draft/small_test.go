@@ -271,3 +271,14 @@ func TestMake_Names(t *testing.T) {
 		require.Equal(t, []rig.Wall{b.Rig.Walls[0], b.Rig.Walls[1], b.Rig.Walls[2]}, d.Site.Rig.Walls, name)
 	}
 }
+
+// TestMake_CarriedGaps holds that data runs leave room for gaps where processors carry the rectangle around their panels, and in the heaviest mode, which is not the
+// presets' own.
+func TestMake_CarriedGaps(t *testing.T) {
+	text := with(t, "panel: p}", "panel: p, gaps: [C1R4..C2R6, C8R6]}", "usable: 95%", "usable: 95%, bounding: true",
+		"bit_depth: 10}", "bit_depth: 10}\n  - {name: fast, wall_rate: 120, bit_depth: 8}")
+	d, err := draft.Make(read(t, text))
+	require.NoError(t, err)
+	good(t, d)
+	require.Greater(t, len(d.Site.Rig.DataRuns), 3)
+}
