@@ -30,6 +30,30 @@ func (p *Plan) contentOf(preset *Preset) []units.Share {
 	return parts
 }
 
+// Credits reports whether any preset of the book counts on what it states of its picture.
+func (p *Plan) Credits() bool { return p.credits }
+
+// OnCredit reports whether the preset of that number does.
+func (p *Plan) OnCredit(number int) bool {
+	for i := range p.contents {
+		if p.Book.Presets[i].Number == number {
+			return p.contents[i] != nil
+		}
+	}
+	return false
+}
+
+// Content gives what part of the way from black to full white the picture of the preset of that number takes an output's panels at most: all of it where the book has no
+// such preset, or the preset counts on nothing.
+func (p *Plan) Content(number, output int) units.Share {
+	for i := range p.contents {
+		if p.Book.Presets[i].Number == number && p.contents[i] != nil {
+			return p.contents[i][output]
+		}
+	}
+	return 1
+}
+
 func fullWhite(n int) []units.Share {
 	parts := make([]units.Share, n)
 	for o := range parts {

@@ -20,6 +20,8 @@ type Plan struct {
 
 	continuous []rig.Conductor // of a plan that lets circuits go above their continuous limits: the conductors with these; nil of any other
 
+	contents [][]units.Share     // per preset of the book: what it may count on of its picture; nil for full white
+	credits  bool                // some preset counts on something
 	pictures [][]finding.Finding // per preset of the book: what is wrong with its picture
 	restart  []units.Level       // per output: the level that it takes when its device restarts
 	outputOf []int               // per panel, -1 for none
@@ -43,6 +45,8 @@ func NewPlan(r *rig.Rig, book *Book) *Plan {
 		}
 	}
 	for i := range book.Presets {
+		p.contents = append(p.contents, p.contentOf(&book.Presets[i]))
+		p.credits = p.credits || p.contents[i] != nil
 		p.pictures = append(p.pictures, picture.Check(r, book.Presets[i].Mode, book.Presets[i].Windows))
 	}
 	p.feeding = make([][]int, len(r.Circuits))

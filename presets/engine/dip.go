@@ -14,7 +14,8 @@ import (
 func (e *Engine) dip(p *presets.Preset, v presets.Verdict) *DipView {
 	with, without := e.highs()
 	for o := range e.outs {
-		with[o], without[o] = max(with[o], v.Levels[o]), max(without[o], v.Levels[o])
+		l := e.onTheWay(o, v.Levels[o], p.Number)
+		with[o], without[o] = max(with[o], l), max(without[o], l)
 	}
 	mixed, limits := false, e.limitsUnder(e.lent(v.Above))
 	for c := range e.conductors {
@@ -76,10 +77,7 @@ func (e *Engine) dipFinding(p *presets.Preset, v presets.Verdict) *finding.Findi
 // binding names the conductor with the least room under the caps of the look: what stops a level there.
 func (e *Engine) binding() string {
 	name, room := "the preset's own level", units.Amps(0)
-	with := make([]units.Level, len(e.outs))
-	for o := range with {
-		with[o] = max(e.wanted.Caps[o], e.deviceOf(o).Restart)
-	}
+	with, _ := e.loads(&e.wanted)
 	for c, k := range e.conductors {
 		w := e.plan.Power.WorstOf(c, power.State{Levels: with, LockedOff: e.locked})
 		if left := e.limits[c] - w; c == 0 || left < room {

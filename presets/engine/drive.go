@@ -105,7 +105,7 @@ func (e *Engine) driveDown(i int) {
 	}
 }
 
-// drivePicture sets layout and mode once nothing of the device is brighter than the new look wants it.
+// drivePicture sets layout and mode once nothing of the device is brighter than the new look wants it, and the plant carries it with the new picture up.
 func (e *Engine) drivePicture(i int) {
 	d, r := &e.devs[i], &e.plan.Rig.Devices[i]
 	if !d.driven || e.now >= d.live {
@@ -119,6 +119,9 @@ func (e *Engine) drivePicture(i int) {
 		if !out.dark && out.black.may(false) && out.highest() > max(out.goal, r.Restart) {
 			return
 		}
+	}
+	if !e.showable(i) {
+		return
 	}
 	a := Action{Kind: SendPicture, Device: i, Output: -1, Picture: d.want}
 	id := e.send(&a)

@@ -23,18 +23,21 @@ const (
 	LowersLate             // brings a look down when its time is over, and not before
 	LimitStays             // leaves the limit at the breaker's rating once a look was allowed above
 	CountsTheWanted        // counts time above by what is wanted and not by what may be
+	CreditByWanted         // counts on the picture that is wanted, whatever is up
+	PictureUnchecked       // changes a picture without looking what the brighter one would draw
 )
 
 // Faults lists the mistakes.
 var Faults = []Fault{ResumeResends, ResumeBelieves, GateOutside, LifeFromDecision, OpenBreaker, WrittenIsDone, AnyEcho, TimeoutIsLoss,
-	CheckThenReserve, NumbersAgain, SilenceFrees, CountsEachLook, RestsAtOnce, ForgetsTime, LowersLate, LimitStays, CountsTheWanted}
+	CheckThenReserve, NumbersAgain, SilenceFrees, CountsEachLook, RestsAtOnce, ForgetsTime, LowersLate, LimitStays, CountsTheWanted, CreditByWanted, PictureUnchecked}
 
 // String gives the mistake in words.
 func (f Fault) String() string {
 	return [...]string{"none", "resume re-sends", "resume believes the wanted levels", "gate outside the engine", "life counted from decision",
 		"credit for an open breaker", "written taken as done", "any echo counts", "time-out taken as not applied", "check, reserve later",
 		"command numbers begin again", "silence frees", "time above counted for each look", "any moment counts as a rest", "time above forgotten at a start",
-		"brought down too late", "limit stays at the rating", "time above counted by what is wanted"}[f]
+		"brought down too late", "limit stays at the rating", "time above counted by what is wanted",
+		"credit for a picture that is only wanted", "picture changed unchecked"}[f]
 }
 
 func (e *Engine) has(f Fault) bool { return e.set.Fault == f && f != NoFault }

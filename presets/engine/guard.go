@@ -11,7 +11,7 @@ import (
 // tolerance is what floating-point sums may be off by; it is no room for load.
 const tolerance = 1e-9
 
-// highs gives, to change, the highest light level of every output under everything that may be, with restart levels and without. A conductor on which the promise is
+// highs gives, to change, the highest load of every output under everything that may be, as the level at which full white would draw it, with restart levels and without. A conductor on which the promise is
 // void, because restart levels alone are over its limit, is judged without.
 func (e *Engine) highs() (with, without []units.Level) {
 	e.bound()
@@ -20,7 +20,7 @@ func (e *Engine) highs() (with, without []units.Level) {
 	return e.with, e.without
 }
 
-// bounds is how high every output may stand, and what that makes on every conductor. It lives from step to step, so that a conductor is only computed again once an
+// bounds is how high every output may load the plant, and what that makes on every conductor. It lives from step to step, so that a conductor is only computed again once an
 // output on it, or a circuit's state, has changed.
 type bounds struct {
 	with, without []units.Level // per output, with restart levels and without
@@ -50,7 +50,8 @@ func (e *Engine) bound() {
 	b := &e.bounds
 	for i := range e.outs {
 		d := e.deviceOf(i)
-		with, without := e.outs[i].light(d, true), e.outs[i].light(d, false)
+		without := e.outs[i].light(d, false) * e.content(i)
+		with := max(without, d.Restart)
 		if with == b.with[i] && without == b.without[i] {
 			continue
 		}
@@ -90,6 +91,7 @@ func within(w, limit units.Amps) bool { return float64(w) <= float64(limit)*(1+t
 func (e *Engine) admissible(o int, v units.Level) bool {
 	e.bound()
 	b := &e.bounds
+	v *= e.content(o)
 	if e.before == nil && v <= b.with[o] && v <= b.without[o] {
 		return !slices.ContainsFunc(e.plan.Power.OfOutput(o), func(c int) bool { return !within(e.amps(c), e.ratings[c]) })
 	}
@@ -108,11 +110,8 @@ func (e *Engine) admissible(o int, v units.Level) bool {
 
 // boxOver lists the conductors that the whole box of a look's caps would carry over, restart levels counted.
 func (e *Engine) boxOver(w *Wanted) []int {
-	caps, limits := w.Caps, e.limitsUnder(w.Above)
-	with, without := make([]units.Level, len(caps)), make([]units.Level, len(caps))
-	for o := range caps {
-		with[o], without[o] = max(caps[o], e.deviceOf(o).Restart), caps[o]
-	}
+	limits := e.limitsUnder(w.Above)
+	with, without := e.loads(w)
 	var cs []int
 	for c := range e.conductors {
 		if !within(e.worst(c, with, without), limits[c]) {

@@ -176,7 +176,7 @@ func (e *Engine) levellable() []units.Amps {
 	for o := range e.outs {
 		caps := units.Level(0)
 		if e.outs[o].driven {
-			caps = e.wanted.Caps[o]
+			caps = e.wanted.Caps[o] * e.contentWith(o, e.wanted.Picture.Layout)
 		}
 		with[o], without[o] = max(with[o], caps), max(without[o], caps)
 	}

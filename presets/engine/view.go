@@ -37,6 +37,7 @@ type LookView struct {
 	Previous int         `json:"previous"`
 	Worst    string      `json:"worst"` // conductor that binds first as the wall gets brighter
 	Above    *LookAbove  `json:"above,omitempty"`
+	Credit   bool        `json:"credit,omitempty"`   // it counts on its picture being no brighter than its preset says
 	Identify string      `json:"identify,omitempty"` // the part that it lights, where it is no preset
 }
 

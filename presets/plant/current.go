@@ -113,7 +113,7 @@ func (p *Plant) addPanel(panel int, circuits []complex128, buses []bus) {
 	p.addOn(&buses[circuit.Board], legs, amps, p.typeAngles[kind], float64(t.Third))
 }
 
-// panelLevel gives the level at which an output's panels shine. Panels that no device levels shine at their peak.
+// panelLevel gives the level at which full white would draw what an output's panels draw. Panels that no device levels stand at full white.
 func (p *Plant) panelLevel(output int) units.Level {
 	if output < 0 {
 		return 1
@@ -121,7 +121,7 @@ func (p *Plant) panelLevel(output int) units.Level {
 	if p.devices[p.rig.Outputs[output].Device].dark {
 		return 0
 	}
-	return p.State(output)
+	return p.State(output) * units.Level(p.part(output))
 }
 
 // volts gives the voltage across a load on so many legs.

@@ -50,11 +50,11 @@ func (p *Plant) act(e event) {
 func (p *Plant) set(packet Packet, steps int) {
 	switch packet.Kind {
 	case SetLevel:
-		p.outputs[packet.Output].level = packet.Level.Down(steps)
+		p.outputs[packet.Output].level, p.outputs[packet.Output].fresh = packet.Level.Down(steps), false
 	case SetBlack:
 		p.outputs[packet.Output].black = packet.Black
 	case SetPicture:
-		p.devices[packet.Device].picture = packet.Picture
+		p.devices[packet.Device].picture, p.devices[packet.Device].shows = packet.Picture, packet.Picture.Layout
 	}
 }
 
@@ -104,7 +104,7 @@ func (p *Plant) restart(device int) {
 		d.number = 0
 	}
 	for _, o := range d.outputs {
-		p.outputs[o] = output{level: p.restartLevel(device)}
+		p.outputs[o] = output{level: p.restartLevel(device), fresh: true}
 	}
 	p.note(Restarted, device, Packet{})
 	p.plan(event{at: p.now + upTo(p.rng, p.habits.BootTime), what: boots, index: device, life: d.life})

@@ -27,12 +27,14 @@ type Plant struct {
 	conductors []conductorAt // in the rig's order
 	runs       []run         // per output twice, then per device: losses in a row
 	log        []Entry
+	contents   Contents
 }
 
 // device is one device's own state.
 type device struct {
 	number  uint64 // highest command number acted on; survives the device's own restart
 	picture Picture
+	shows   int   // layout that it was told last, restarts or not
 	outputs []int // of the rig's, in order
 	deaf    bool
 	dark    bool // panels dark until it has booted
@@ -45,6 +47,7 @@ type device struct {
 type output struct {
 	level units.Level
 	black bool
+	fresh bool // no level has come since the device restarted
 }
 
 // place says where a panel hangs: indexes of its output and circuit, -1 for none.
@@ -152,7 +155,7 @@ func (p *Plant) Mute(device int, mute bool) { p.devices[device].mute = mute }
 func (p *Plant) Hand(now time.Duration, o int, l units.Level, black bool) {
 	p.now = max(p.now, now)
 	d := p.rig.Outputs[o].Device
-	p.outputs[o] = output{l.Down(p.rig.Devices[d].Steps), black}
+	p.outputs[o] = output{level: l.Down(p.rig.Devices[d].Steps), black: black}
 	p.note(Handed, d, Packet{Kind: SetLevel, Device: d, Output: o, Level: l, Black: black})
 }
 

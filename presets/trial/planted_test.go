@@ -38,7 +38,7 @@ func mistakes() []planted {
 		}},
 	}
 	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200,
-		engine.CountsTheWanted: 400}
+		engine.CountsTheWanted: 400, engine.PictureUnchecked: 600}
 	for _, f := range engine.Faults {
 		p := planted{name: f.String(), budget: 100, fault: f}
 		if b, more := budgets[f]; more {

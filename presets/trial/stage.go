@@ -32,6 +32,7 @@ func draw(seed uint64, above int) (*rig.Rig, *presets.Book) {
 	s.tightNeutrals()
 	b := s.book()
 	s.above(seed, above, b)
+	s.content(seed, b)
 	return s.rig, b
 }
 

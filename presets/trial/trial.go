@@ -150,6 +150,7 @@ func newRun(seed uint64, s Setup, f Faults, story bool) *run {
 	r.trace = newTrace(story)
 	r.over, r.begun, r.clock = newOvertimes(truth), map[uint64]time.Duration{}, seed%2 == 0
 	r.plant = plant.New(truth, f.Plant, rand.New(rand.NewPCG(seed, 2)))
+	r.plant.Show(contentsOf(s.Plan))
 	r.people = newPeople(len(truth.Circuits))
 	r.boot()
 	r.planAfter(around(r.rng, f.CommandGap), event{what: commands})
