@@ -40,6 +40,9 @@ type Options struct {
 	// OpenStore opens the record in the state folder, which is locked by then. nil opens [record.Open].
 	OpenStore func(dir string) (Store, error)
 
+	// Uptime tells how long the machine has been up. nil asks the machine.
+	Uptime func() Uptime
+
 	Log *slog.Logger // nil logs nothing
 }
 
@@ -114,6 +117,9 @@ func New(o Options) (*Daemon, error) {
 			return s, nil
 		}
 	}
+	if o.Uptime == nil {
+		o.Uptime = readUptime
+	}
 	d := &Daemon{options: o, log: o.Log, inbox: newInbox(len(o.Devices)), failed: make(chan error, 1)}
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
@@ -181,7 +187,7 @@ func (d *Daemon) openState() error {
 	if err != nil {
 		return err
 	}
-	kept, err := keptOf(row)
+	kept, err := keptOf(row, d.options.Uptime())
 	if err != nil {
 		return err
 	}
@@ -203,6 +209,8 @@ func (d *Daemon) incarnate(store Store, kept *engine.Kept, epoch uint64) error {
 	if d.disk, err = newDisk(store, d.options.StateDir, d.inbox, d.log); err != nil {
 		return err
 	}
+	up := d.options.Uptime()
+	d.disk.stamp = stamp{up.Boot, up.Up - d.inbox.now()}
 	d.workers = newWorkers(d.options.Plan.Rig, d.options.Devices, d.options.Settings.Watch, d.inbox, d.log)
 	d.loop = newLoop(d, kept, epoch, store.LastJournal())
 	d.loop.introduce(store, kept)

@@ -70,6 +70,7 @@ type disk struct {
 	log    *slog.Logger
 	signal chan struct{} // holds one
 	ended  chan struct{}
+	stamp  stamp // of this incarnation
 	lines  atomic.Pointer[[]protocols.Line]
 
 	mu      sync.Mutex
@@ -237,7 +238,7 @@ func (d *disk) write(rows []row) error {
 	if d.mine.commit == nil {
 		return d.store.Append(d.mine.journal, plain)
 	}
-	kept, err := rowOf(d.mine.commit.kept)
+	kept, err := rowOf(d.mine.commit.kept, d.stamp)
 	if err != nil {
 		return err
 	}

@@ -10,11 +10,11 @@ import (
 	"lookgate/presets/units"
 )
 
-// rowOf gives what the record keeps of an engine's state: the envelopes as rows, all else as one value.
-func rowOf(k *engine.Kept) (record.Kept, error) {
+// rowOf gives what the record keeps of an engine's state: the envelopes as rows, all else as one value, with the stamp of its incarnation.
+func rowOf(k *engine.Kept, s stamp) (record.Kept, error) {
 	rest := *k
 	rest.Envelope = nil
-	wanted, err := json.Marshal(rest)
+	wanted, err := json.Marshal(keptLine{&rest, s})
 	if err != nil {
 		return record.Kept{}, fmt.Errorf("what a restart needs cannot be written: %w", err)
 	}
@@ -40,19 +40,22 @@ func dropEnded(k *engine.Kept, store Store) error {
 	return nil
 }
 
-// keptOf is the way back; nil for a site on which nothing was ever kept. An output without a row counts at its highest.
-func keptOf(row record.Kept) (*engine.Kept, error) {
+// keptOf is the way back; nil for a site on which nothing was ever kept. An output without a row counts at its highest. How long ago it was kept is told by the machine's
+// uptime now.
+func keptOf(row record.Kept, now Uptime) (*engine.Kept, error) {
 	if row.Wanted == nil {
 		return nil, nil
 	}
 	k := new(engine.Kept)
-	if err := json.Unmarshal(row.Wanted, k); err != nil {
+	l := keptLine{Kept: k}
+	if err := json.Unmarshal(row.Wanted, &l); err != nil {
 		return nil, fmt.Errorf("what the record keeps for a restart does not read: %w\nkeep a copy of the state folder for inquiry, then move record.db away to begin an empty record", err)
 	}
 	n, c := len(k.Outputs), len(k.Names)
 	if w := &k.Wanted; len(w.Levels) != n || len(w.Black) != n || len(w.Caps) != n || len(k.Circuits) != c {
 		return nil, fmt.Errorf("what the record keeps for a restart does not fit together\nkeep a copy of the state folder for inquiry, then move record.db away to begin an empty record")
 	}
+	k.Gone = l.Stamp.gone(k.At, now)
 	envelope := map[string]units.Level{}
 	for _, o := range row.Outputs {
 		envelope[o.Name] = units.Level(o.Envelope)
