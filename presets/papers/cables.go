@@ -72,22 +72,51 @@ func rated(p piece) string {
 	return number(p.rated, 1)
 }
 
-// cables makes the cable list, on the page with its counts first.
+// cables makes the cable list: counts and power cables on the page, every piece in the file.
 func (s *sheet) cables() part {
-	heads := columns("what", "of", "from", "to, or along to", "pieces>", "cable", "each m>", "rated A>")
-	t := table{Class: "long", Caption: "Every cable", Columns: heads}
-	f := table{name: "cables.csv", Columns: heads}
+	f := table{name: "cables.csv", Columns: columns("what", "of", "from", "to, or along to", "pieces>", "cable", "each m>", "rated A>")}
 	for _, p := range s.pieces() {
 		cable, length := s.made(p)
-		row := []string{p.what, p.of, p.from, p.to, strconv.Itoa(p.n), cable, length, rated(p)}
-		t.Rows, f.Rows = append(t.Rows, row), append(f.Rows, row)
+		f.add(p.what, p.of, p.from, p.to, strconv.Itoa(p.n), cable, length, rated(p))
 	}
 	counts := s.cableCounts()
 	counts.Caption = "Counts by cable and length"
-	return part{section{Title: "Cable list", Tables: []table{counts, t}, Intro: []string{
-		"Lengths are one way, as the rig has them, without slack. A jumper goes from each panel of a circuit to the next. Where the rig names no cable, it is not given here either; " +
-			"ratings are those of the rig.",
+	return part{section{Title: "Cable list", Tables: []table{counts, s.feeders(), s.circuitCables()}, Intro: []string{
+		"Lengths are one way, as the rig has them, without slack. Jumpers go from each panel of a circuit to the next. Where the rig names no cable, it is not given here either; " +
+			"ratings are those of the rig. Data cables are in the patch list, in order; cables.csv has every piece.",
 	}}, f}
+}
+
+func (s *sheet) feeders() table {
+	t := table{Caption: "Feeders", Columns: columns("board", "from", "cable", "m>", "sets>", "rated A, all sets>")}
+	for i, b := range s.rig.Boards {
+		cable, length, sets, carries := notGiven, notGiven, "", ""
+		if b.Feeder != nil {
+			cable, length, sets = s.cableWords(b.Feeder.Cable), number(b.Feeder.Length, 2), strconv.Itoa(max(1, b.Feeder.Sets))
+		}
+		if b.Carries > 0 {
+			carries = number(b.Carries, 1)
+		}
+		t.add(b.Name, s.sourceOf(i), cable, length, sets, carries)
+	}
+	return t
+}
+
+// circuitCables lists each circuit's home run and jumpers in one row.
+func (s *sheet) circuitCables() table {
+	t := table{Caption: "Home runs and jumpers", Columns: columns("circuit", "from", "home run to", "cable", "m>", "rated A>", "jumpers>", "cable", "each m>", "rated A>", "last panel")}
+	for _, c := range s.rig.Circuits {
+		n := len(c.Panels) - 1
+		from := fmt.Sprintf("%s %s", s.rig.Boards[c.Board].Name, numbers(c.Poles))
+		home, homeLength := s.made(piece{run: c.Home})
+		link, linkLength := s.made(piece{run: c.Link})
+		row := []string{c.Name, from, s.rig.PanelName(c.Panels[0]), home, homeLength, number(c.HomeRun, 1), strconv.Itoa(n), "", "", "", s.rig.PanelName(c.Panels[n])}
+		if n > 0 {
+			row[7], row[8], row[9] = link, linkLength, number(c.Jumper, 1)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
 }
 
 // cableCounts counts cables by what they are and how long.

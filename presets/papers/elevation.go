@@ -128,7 +128,7 @@ func (d *drawing) corner(column, row int) (x, y float64) {
 func (d *drawing) node(panel int) (x, y float64) {
 	p := d.s.rig.Panels[panel]
 	x, y = d.corner(p.Column, p.Row)
-	return x + 0.84*d.w, y + 0.84*d.h
+	return x + 0.83*d.w, y + 0.82*d.h
 }
 
 func (d *drawing) put(form string, args ...any) { fmt.Fprintf(&d.b, form, args...) }
@@ -284,6 +284,6 @@ func patterns() template.HTML {
 		}
 		b.WriteString(`"/></pattern>`)
 	}
-	b.WriteString(`<marker id="to" viewBox="0 0 6 6" refX="5" refY="3" markerUnits="userSpaceOnUse" markerWidth="1.8" markerHeight="1.8" orient="auto"><path d="M0 0L6 3L0 6z"/></marker>`)
+	b.WriteString(`<marker id="to" viewBox="0 0 6 6" refX="5" refY="3" markerUnits="userSpaceOnUse" markerWidth="1.6" markerHeight="1.6" orient="auto"><path d="M0 0L6 3L0 6z"/></marker>`)
 	return template.HTML(b.String())
 }

@@ -78,8 +78,8 @@ var page = template.Must(template.New("papers").Parse(`<!DOCTYPE html>
   @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; } }
 * { box-sizing: border-box; }
 html { background: #fff; color: #000; }
-body { font: 9pt/1.3 sans-serif; margin: 0 auto; max-width: 180mm; }
-@media screen { body { padding: 8mm 4mm; } }
+body { font: 9pt/1.3 sans-serif; margin: 0; }
+@media screen { body { max-width: 188mm; margin: 0 auto; padding: 8mm 4mm; } }
 h1 { font-size: 18pt; margin: 0 0 2mm; } h2 { font-size: 13pt; margin: 0 0 2mm; border-bottom: 0.5mm solid #000; padding-bottom: 1mm; }
 section { break-before: page; margin-top: 10mm; } @media print { section { margin-top: 0; } }
 p { margin: 0 0 2mm; max-width: 170mm; }
@@ -88,7 +88,7 @@ table { border-collapse: collapse; width: 100%; margin: 0 0 5mm; font-size: 7.5p
 caption { text-align: left; font-weight: bold; font-size: 9pt; padding: 1mm 0; break-after: avoid; }
 thead { display: table-header-group; } tr { break-inside: avoid; }
 th, td { border: 0.15mm solid #000; padding: 0.6mm 1mm; text-align: left; vertical-align: top; } th { background: #e6e6e6; border-bottom-width: 0.4mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-th.r, td.r { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+th.r, td.r { text-align: right; font-variant-numeric: tabular-nums; } td.r { white-space: nowrap; }
 table.facts { width: auto; font-size: 9pt; } table.facts th { background: none; border-bottom-width: 0.15mm; white-space: nowrap; }
 table.own { break-after: page; } table.own:last-child { break-after: auto; }
 table.directory td:nth-child(1), table.directory td:nth-child(8) { width: 32%; } table.directory td:nth-child(4) { border-right-width: 0.5mm; font-weight: bold; text-align: right; } table.directory td:nth-child(5) { font-weight: bold; }
