@@ -224,12 +224,12 @@ func (e *Engine) share() units.Level {
 }
 
 func (e *Engine) stays(k units.Level) bool {
-	with, without := make([]units.Level, len(e.outs)), make([]units.Level, len(e.outs))
-	for o := range with {
-		d := e.deviceOf(o)
-		without[o] = (e.wanted.Caps[o] * k).Down(d.Steps)
-		with[o] = max(without[o], d.Restart)
+	w := e.wanted
+	w.Caps = make([]units.Level, len(e.outs))
+	for o := range w.Caps {
+		w.Caps[o] = (e.wanted.Caps[o] * k).Down(e.deviceOf(o).Steps)
 	}
+	with, without := e.loads(&w)
 	for c, lent := range e.wanted.Above {
 		if wire := e.wires[c]; lent && !within(e.worst(wire, with, without), e.conductors[wire].Limit) {
 			return false
