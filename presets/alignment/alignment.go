@@ -155,7 +155,7 @@ func (m *maker) draw(wall int, kind string, with func(*drawer)) (Picture, []ligh
 	p := Picture{File: m.name(wall, kind), Wall: wall, Kind: kind, Width: d.image.Rect.Dx(), Height: d.image.Rect.Dy()}
 	p.Mean, p.Highest, p.Circuit = means(d.rig, d.panels, seen)
 	var b bytes.Buffer
-	if err := (&png.Encoder{CompressionLevel: png.BestCompression}).Encode(&b, d.image); err != nil {
+	if err := (&png.Encoder{CompressionLevel: png.DefaultCompression}).Encode(&b, d.image); err != nil {
 		return p, nil, err
 	}
 	return p, seen, m.write(p.File, b.Bytes())
