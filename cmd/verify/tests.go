@@ -41,13 +41,14 @@ func (v *verify) test() (string, error) {
 	return note, nil
 }
 
-// proofs are the tests that play so many seeds that they need the speed they have without the race detector. Under it they play few or none.
-const proofs = "^(TestTheEngineStandsTrial|TestEveryPlantedMistakeIsFound)$"
+// proofs are the tests that play or try so many seeds that they need the speed they have without the race detector. Under it they play few or none.
+const proofs = "^(TestTheEngineStandsTrial|TestTheEngineKeepsTheTimeAboveContinuousLimits|TestEveryPlantedMistakeIsFound|" +
+	"TestFlowAgreesWithTheJudge|TestWorstAgreesWithTheSlowWayThroughCables)$"
 
 // proof plays them in full.
 func (v *verify) proof() (string, error) {
 	before := v.tally.passed
-	err := v.stream(context.Background(), v.tally, "test", "-json", "-count=1", "-timeout", perPackage.String(), "-run", proofs, "./presets/trial")
+	err := v.stream(context.Background(), v.tally, "test", "-json", "-count=1", "-timeout", perPackage.String(), "-run", proofs, "./presets/trial", "./presets/power")
 	if err == nil && v.tally.passed == before {
 		return "", errors.New("no proof was played")
 	}

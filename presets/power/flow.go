@@ -42,7 +42,7 @@ type bankFlow struct {
 }
 
 // fine is the error in volts that a solve may leave.
-const fine = 1e-4
+const fine = 1e-5
 
 // most is the number of rounds after which a chain, or the boards, are taken to have no working point.
 const most = 300

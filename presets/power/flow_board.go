@@ -138,9 +138,7 @@ func (m *Model) fall(s State, f *Flow) {
 
 // report writes what was found.
 func (m *Model) report(f *Flow) {
-	if !m.feeds {
-		m.gather(f)
-	}
+	m.gather(f)
 	for i := range f.banks {
 		clear(f.banks[i].x)
 		for k, v := range m.banks[i].fixed {

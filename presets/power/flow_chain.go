@@ -126,7 +126,7 @@ func (m *Model) chains(s State, f *Flow, once bool) bool {
 }
 
 // chain goes once through a circuit and reports whether that leaves no more than a fine error. Each round takes the error down by the same part, so what is left is a
-// geometric series; writing the figures down is one more round. A change that grows has no end.
+// geometric series. A change that grows has no end.
 func (f *Flow) chain(m *Model, i int, v complex128) bool {
 	moved := length(v-f.sent[i]) > 10*fine
 	change, before := m.round(i, v, f), f.change[i]
@@ -139,7 +139,7 @@ func (f *Flow) chain(m *Model, i int, v complex128) bool {
 	if before > 0 && !math.IsInf(before, 1) {
 		part = min(change/before, 0.99)
 	}
-	return f.fallen[i] || !moved && change*part*part <= fine*(1-part)
+	return f.fallen[i] || !moved && change*part <= fine*(1-part)
 }
 
 // report goes through a circuit once more and writes what its panels see.

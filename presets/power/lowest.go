@@ -48,6 +48,7 @@ func (m *Model) settle() {
 	if !m.drops {
 		return
 	}
+	m.turnWires()
 	full := State{Levels: make([]units.Level, len(m.rig.Outputs))}
 	for o := range full.Levels {
 		full.Levels[o] = 1
@@ -59,8 +60,8 @@ func (m *Model) settle() {
 			break
 		}
 		m.reckon()
+		m.turnWires()
 	}
-	m.turnWires()
 }
 
 // settled is the change in volts at which an iteration ends, well under the millivolt that anybody asks for.

@@ -82,7 +82,7 @@ func (w *wire) turnBy(t turn) {
 // mixed reports whether currents of different directions meet.
 func (w *wire) mixed() bool {
 	for _, a := range w.arms {
-		if a.angle != w.arms[0].angle || a.spread > 0 {
+		if a.spread > 0 || math.Abs(a.re-w.arms[0].re)+math.Abs(a.im-w.arms[0].im) > 1e-9 {
 			return true
 		}
 	}

@@ -1,0 +1,5 @@
+//go:build !race
+
+package power_test
+
+const raced = false
