@@ -421,6 +421,34 @@ func TestPendingIsShownAsPending(t *testing.T) {
 	p.quiet()
 }
 
+// A look above continuous limits says how long it may stay, counting down between two views, and the circuit says what it has left over all looks.
+func TestTimeAboveContinuousLimitsIsTold(t *testing.T) {
+	d := newDaemon(t, desktest.Accept)
+	p := openPanel(t, d, 1366, 768)
+	d.desk.Change(func(v *engine.View) {
+		v.Look.Above = &engine.LookAbove{For: 30 * time.Minute, Left: 13*time.Minute - time.Second, Runs: true, Circuits: []string{"A01"}}
+		circuits := append([]engine.CircuitView(nil), v.Circuits...)
+		circuits[0].Above = &engine.CircuitAbove{Limit: 16, For: 45 * time.Minute, Rest: 30 * time.Minute, Used: 17 * time.Minute, Left: 28*time.Minute - time.Second, Now: true}
+		v.Circuits = circuits
+	})
+	p.until(`document.getElementById('look-state').textContent.includes('above continuous: 12 min left, then brought down')`)
+	p.until(`document.getElementById('inspector').textContent.includes('above its continuous 16.0 A: 27 min left')`)
+	requireFits(t, p, "above-continuous")
+	d.desk.Change(func(v *engine.View) {
+		v.Look.Above = &engine.LookAbove{For: 30 * time.Minute, Left: 62 * time.Second, Runs: true, Circuits: []string{"A01"}}
+	})
+	p.until(`document.getElementById('look-state').textContent.includes('above continuous: 59 s left')`)
+	d.desk.Change(func(v *engine.View) {
+		v.Look.Above = nil
+		circuits := append([]engine.CircuitView(nil), v.Circuits...)
+		circuits[0].Above = &engine.CircuitAbove{Limit: 16, For: 45 * time.Minute, Rest: 30 * time.Minute, Used: 30 * time.Minute, Left: 15 * time.Minute, Rested: 29 * time.Minute}
+		v.Circuits = circuits
+	})
+	p.until(`!document.getElementById('look-state').textContent.includes('above continuous')`)
+	p.until(`document.getElementById('inspector').textContent.includes('15 min above its continuous 16.0 A left, rested in 29 min')`)
+	p.quiet()
+}
+
 // A daemon that went away shows within two seconds and a little, only blackout may still be pressed, and the panel comes back by itself.
 func TestThePanelGoesStaleAndComesBack(t *testing.T) {
 	d := newDaemon(t, desktest.Accept)

@@ -2,7 +2,7 @@
 
 import { byID, el, mark, rows, set, text } from './dom.js';
 import { Slot, findings } from './notes.js';
-import { seconds, stops } from './words.js';
+import { minutes, seconds, stops } from './words.js';
 
 export class Book {
   constructor(desk) {
@@ -102,13 +102,13 @@ function drawRow(node, p, view, shown) {
 
 // nowPart is what a glance from three metres takes in: the look, whether it is on, and what is left.
 export function nowPart(desk) {
-  desk.add({ draw() { drawLook(desk.view); drawTightest(desk); } });
+  desk.add({ draw() { drawLook(desk, desk.view); drawTightest(desk); } });
 }
 
 const says = { none: 'no look is on', pending: 'pending', on: 'on', short: 'short: not known to be as asked' };
 const shapes = { none: 'note', pending: 'pending', on: 'admitted', short: 'warn' };
 
-function drawLook(view) {
+function drawLook(desk, view) {
   const { look, running } = view;
   text(byID('site'), view.site);
   text(byID('look-number'), look.preset ? String(look.preset) : '');
@@ -117,12 +117,19 @@ function drawLook(view) {
   if (look.blackout) words.unshift('blackout: everything is wanted dark');
   if (running?.waiting) words.push(`waiting for ${running.waiting}, ${seconds(view.at - running.since)}`);
   else if (look.state === 'pending') words.push('not confirmed yet');
+  if (look.above) words.push(aboveWords(desk, look.above));
   if (look.assumed) words.push('assumed');
   if (look.preset) words.push(`level ${Math.round(look.scale * 100)} %`);
   drawState(byID('look-state'), look.state, words.join(' · '));
   set(byID('look-state'), 'data-state', look.state);
   set(byID('look-state'), 'data-blackout', look.blackout);
   document.title = look.preset ? `${look.preset} ${look.name}` : 'lookgate';
+}
+
+// aboveWords says how long the look may stay above the continuous limits of its circuits, and what happens then.
+function aboveWords(desk, above) {
+  const left = `above continuous: ${minutes(desk.left(above.left, above.runs))} left`;
+  return above.runs ? `${left}, then brought down` : `${left}, not running`;
 }
 
 function drawState(node, state, words) {

@@ -7,7 +7,8 @@ export class Desk {
     this.plant = null;
     this.parts = [];
     this.waiting = new Map(); // command ID to what wants its outcome
-    wire.on('state', (view) => { this.view = whole(view); this.index(); this.draw(); });
+    wire.on('state', (view) => { this.view = whole(view); this.seen = performance.now(); this.index(); this.draw(); });
+    setInterval(() => { if (this.view?.look.above?.runs) this.draw(); }, 1000);
     wire.on('plant', (plant) => { this.plant = plant; this.index(); this.rewire(); });
     wire.on('outcome', (o) => { this.waiting.get(o.id)?.(o); this.waiting.delete(o.id); });
   }
@@ -32,9 +33,12 @@ export class Desk {
     const told = new Map(view.circuits.map((c) => [c.name, c]));
     this.circuits = plant.circuits.map((c, i) => {
       const wire = this.conductors.get(`circuit ${c.name}`);
-      return { ...c, index: i, worst: wire?.worst, limit: wire?.limit, headroom: wire?.headroom, void: wire?.void, service: told.get(c.name)?.service ?? 'in', proved: told.get(c.name)?.proved ?? null };
+      return { ...c, index: i, worst: wire?.worst, limit: wire?.limit, headroom: wire?.headroom, void: wire?.void, service: told.get(c.name)?.service ?? 'in', proved: told.get(c.name)?.proved ?? null, above: told.get(c.name)?.above ?? null };
     });
   }
+
+  // left gives what is left of a time that runs, or stands still, since the view came.
+  left(ns, runs) { return runs ? ns - (performance.now() - this.seen) * 1e6 : ns; }
 
   preset(number) { return this.view.presets.find((p) => p.number === number); }
 

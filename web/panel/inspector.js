@@ -2,7 +2,7 @@
 
 import { byID, el, rows, set, text } from './dom.js';
 import { Slot } from './notes.js';
-import { amps, bare, clock, day, percent } from './words.js';
+import { amps, bare, clock, day, minutes, percent } from './words.js';
 
 const states = [['in', 'is in'], ['out', 'is out'], ['locked-off', 'is locked off']];
 
@@ -45,7 +45,8 @@ export class Inspector {
     this.lightPanel.hidden = !p;
     set(this.prove, 'aria-pressed', Boolean(c.proved));
     const legs = c.legs.map((l) => `L${l}`).join(' ');
-    text(this.second, `${bare(c.worst)} of ${amps(c.limit)} · board ${desk.plant.boards[c.board].name}, poles ${c.poles.join(' ')}, ${legs} · breaker ${c.breaker} A · ${c.panels} panels`);
+    const above = c.above ? ` · ${aboveWords(desk, c.above)}` : '';
+    text(this.second, `${bare(c.worst)} of ${amps(c.limit)}${above} · board ${desk.plant.boards[c.board].name}, poles ${c.poles.join(' ')}, ${legs} · breaker ${c.breaker} A · ${c.panels} panels`);
     this.buttons.forEach((b, i) => b.setAttribute('aria-pressed', String(states[i][0] === c.service)));
     this.dark.hidden = !output || output.state === 'confirmed' || output.state === 'attested';
   }
@@ -73,6 +74,14 @@ export class Inspector {
     const { name } = this.desk.view.outputs[p.output];
     this.slot.ask(`${name} is dark`, 'attest', { output: name });
   }
+}
+
+// aboveWords says what a circuit has left of its time above its continuous limit, over all looks.
+function aboveWords(desk, above) {
+  const left = minutes(desk.left(above.left, above.now));
+  if (above.now) return `above its continuous ${amps(above.limit)}: ${left} left`;
+  const rest = above.rested > 0 ? `, rested in ${minutes(above.rested)}` : '';
+  return `${left} above its continuous ${amps(above.limit)} left${rest}`;
 }
 
 // recordPart keeps the record's tail, and the reload of the site's files beside it.

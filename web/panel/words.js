@@ -21,6 +21,14 @@ export function stops(s) {
 // seconds takes nanoseconds, as the daemon tells times.
 export const seconds = (ns) => (known(ns) ? `${(ns / 1e9).toFixed(1)} s` : '–');
 
+// minutes says how long something may go on: whole minutes, and from two minutes on downwards with their seconds.
+export function minutes(ns) {
+  if (!known(ns)) return '–';
+  const s = Math.max(0, Math.floor(ns / 1e9));
+  if (s >= 120) return `${Math.floor(s / 60)} min`;
+  return s >= 60 ? `1 min ${s - 60} s` : `${s} s`;
+}
+
 // quantity writes a finding's number with its unit.
 export function quantity(q) {
   if (!q || !q.unit) return '';
@@ -28,6 +36,7 @@ export function quantity(q) {
     case 'A': return amps(q.value);
     case 'level': return percent(q.value);
     case 'count': return String(q.value);
+    case 's': return minutes(q.value * 1e9);
     case 'b/s': return q.value >= 1e9 ? `${(q.value / 1e9).toFixed(3)} Gb/s` : `${(q.value / 1e6).toFixed(1)} Mb/s`;
     default: return `${Math.round(q.value * 10) / 10} ${q.unit}`;
   }
