@@ -249,6 +249,9 @@ func (e *Engine) downScale(w *Wanted, k units.Level) units.Level {
 	return scale
 }
 
+// showEvery is how often a time that runs is told anew where nothing else happens: a watcher that comes finds it no older than that.
+const showEvery = Instant(10_000_000_000)
+
 // lacks counts how often a circuit has less time left than a preset states.
 func (e *Engine) lacks() int {
 	n := 0
@@ -283,6 +286,7 @@ func (e *Engine) aboveDeadlines(at func(Instant)) {
 		case a.above && e.wanted.Above != nil && e.wanted.Above[c]:
 			left := e.timeLeft(c)
 			at(e.now + left)
+			at(e.now + showEvery)
 			for _, told := range tellAt {
 				at(e.now + left - told)
 			}
