@@ -38,6 +38,12 @@ func run(args []string, out, errs io.Writer) int {
 		return 1
 	}
 	rows = append(rows, solving(*blocks)...)
+	rows = append(rows, dropping(*blocks)...)
+	second, err := secondOpinion(*blocks)
+	if err != nil {
+		fmt.Fprintf(errs, "measure: %v\nis ngspice installed? its row is left out\n", err)
+	}
+	rows = append(rows, second...)
 	fmt.Fprint(out, table(rows))
 	if *check && !allMet(rows) {
 		return 1

@@ -68,7 +68,8 @@ func timeOf(calls int, f func()) float64 {
 func sumWatts(r *rig.Rig, outputOf []int, levels []units.Level) units.Watts {
 	var sum units.Watts
 	for i := range r.Panels {
-		sum += r.PanelTypes[r.Panels[i].Type].Watts(levels[outputOf[i]])
+		t := &r.PanelTypes[r.Panels[i].Type]
+		sum += t.Black + units.Watts(float64(levels[outputOf[i]]))*(t.White-t.Black)
 	}
 	return sum
 }
