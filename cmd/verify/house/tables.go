@@ -24,16 +24,17 @@ var (
 // something belongs is decided before it is written. Files of external test
 // packages (package x_test) are free.
 var mayImport = map[string][]string{
-	"presets/units":   {},
-	"presets/finding": belowFinding,
-	"presets/cable":   belowFinding,
-	"presets/rig":     belowRig,
-	"presets/power":   belowPower,
-	"presets/picture": belowPower,
-	"presets/light":   belowPower,
-	"presets":         belowPresets,
-	"presets/site":    belowSite,
-	"presets/engine":  belowSite,
+	"presets/units":         {},
+	"presets/finding":       belowFinding,
+	"presets/cable":         belowFinding,
+	"presets/rig":           belowRig,
+	"presets/power":         belowPower,
+	"presets/power/netlist": append([]string{"presets/power"}, belowPower...),
+	"presets/picture":       belowPower,
+	"presets/light":         belowPower,
+	"presets":               belowPresets,
+	"presets/site":          belowSite,
+	"presets/engine":        belowSite,
 	// How chains of panels are told apart, on paper and on the wall.
 	"presets/hatch": belowPower,
 	// What is made of a site or for one: it sees what reading a site sees, and the reading.
