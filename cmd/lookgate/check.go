@@ -50,6 +50,7 @@ type presetReport struct {
 	Admitted   bool              `json:"admitted"`
 	Cap        float64           `json:"cap"`
 	Binding    *finding.Place    `json:"binding"`
+	Above      *aboveReport      `json:"above,omitempty"` // where it takes circuits above their continuous limits for a while
 	Outputs    []outputReport    `json:"outputs"`
 	Coverage   []coverReport     `json:"coverage"`
 	Conductors []conductorReport `json:"conductors"`
@@ -193,7 +194,7 @@ func examine(s *site.Site, problems []site.Problem, other bool, w presets.WhatIf
 
 // name puts names in place of a verdict's indexes.
 func (r *report) name(v presets.Verdict, preset *presets.Preset) presetReport {
-	p := presetReport{Number: v.Preset, Name: v.Name, Admitted: v.Admitted, Cap: float64(v.Cap), Findings: v.Findings}
+	p := presetReport{Number: v.Preset, Name: v.Name, Admitted: v.Admitted, Cap: float64(v.Cap), Findings: v.Findings, Above: aboveOf(r.plan, v, preset)}
 	if p.Findings == nil {
 		p.Findings = []finding.Finding{}
 	}

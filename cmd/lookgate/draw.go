@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"lookgate/presets"
@@ -46,6 +47,10 @@ func drawSummary(r *report) string {
 	var b strings.Builder
 	for i, v := range r.verdicts {
 		fmt.Fprintf(&b, "  %4d  %s%s  %-8s  %s\n", v.Preset, v.Name, strings.Repeat(" ", wide-utf8.RuneCountInString(v.Name)), word(v), capWords(r, r.verdicts[i]))
+		if p := r.Presets[i]; p.Above != nil {
+			fmt.Fprintf(&b, "  %4s  %*s  above the continuous limit of %s for at most %s\n", "", wide+8, "", count(len(p.Above.Circuits), "circuit"),
+				units.Spoken(time.Duration(p.Above.Seconds*float64(time.Second))))
+		}
 	}
 	return b.String()
 }
@@ -81,6 +86,9 @@ func drawVerdict(r *report, v presets.Verdict, p presetReport, all bool) string 
 	fmt.Fprintf(&b, "%d %s: %s\n", v.Preset, v.Name, word(v))
 	b.WriteString(wrapped(levelWords(p), "  ", "    "))
 	b.WriteString(wrapped(coverWords(p), "  ", "    "))
+	if p.Above != nil {
+		b.WriteString(wrapped(aboveWords(p.Above), "  ", "    "))
+	}
 	if p.Drop != nil {
 		b.WriteString(wrapped(dropWords(p.Drop), "  ", "    "))
 	}
