@@ -63,8 +63,11 @@ func smallRig(class rig.Class) *rig.Rig {
 	return r
 }
 
-func newBench(t *testing.T, r *rig.Rig) *bench {
-	b := &bench{t: t, r: r, e: engine.New(plan(r), engine.Settings{}, nil, 1)}
+func newBench(t *testing.T, r *rig.Rig) *bench { return benchOf(t, plan(r), engine.Settings{}) }
+
+func benchOf(t *testing.T, p *presets.Plan, set engine.Settings) *bench {
+	r := p.Rig
+	b := &bench{t: t, r: r, e: engine.New(p, set, nil, 1)}
 	b.level, b.black = make([]units.Level, len(r.Outputs)), make([]bool, len(r.Outputs))
 	b.picture, b.number, b.mute = make([]engine.Picture, len(r.Devices)), make([]uint64, len(r.Devices)), make([]bool, len(r.Devices))
 	b.step(engine.Tick{})
