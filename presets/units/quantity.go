@@ -77,7 +77,7 @@ func (q Quantity) String() string {
 	case Level1:
 		return Level(q.Value).String()
 	case S:
-		return trimmed(q.Value, 0) + " s"
+		return Spoken(time.Duration(q.Value * float64(time.Second)))
 	case Px:
 		return trimmed(q.Value, 0) + " px"
 	default:
