@@ -203,7 +203,7 @@ func TestBadPacketsAreAnswered(t *testing.T) {
 // each other's answers and a console's chatter is not echoed.
 func TestOthersMessagesArePassedOver(t *testing.T) {
 	for address := range map[string]bool{"/ping": true, "/lookgateway/go": true, answerAddress: true, findingAddress: true, outcomeAddress: true,
-		shortAddress: true, assumedAddress: true, lookAddress: true, armedAddress: true, headroomAddress: true, alarmAddress: true} {
+		shortAddress: true, assumedAddress: true, lookAddress: true, armedAddress: true, headroomAddress: true, aboveAddress: true, alarmAddress: true} {
 		batches, answers := heard(t, message(t, address, int64(1)))
 		require.Empty(t, batches, address)
 		require.Empty(t, answers, address)

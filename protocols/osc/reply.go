@@ -21,11 +21,14 @@ import (
 //	/lookgate/look      preset(i) name(s) scale(f) state(s) blackout(T|F)
 //	/lookgate/armed     preset(i)
 //	/lookgate/headroom  conductor(s) amps(f) stops(f)
+//	/lookgate/above     left(f) seconds(f) runs(T|F)
 //	/lookgate/alarm     place(s) sentence(s) do(s)
 //
 // An id of 0 is that of a message which became no command. The counts in answer
 // and outcome are those of the lists whole; at most maxListed of each follow.
-// The last four answer a query. Strings are UTF-8.
+// The last five answer a query; above comes where the look goes above the
+// continuous limits of circuits, with the seconds left until it is brought down
+// and those that its preset states. Strings are UTF-8.
 const (
 	answerAddress   = Root + "/answer"
 	findingAddress  = Root + "/finding"
@@ -35,13 +38,14 @@ const (
 	lookAddress     = Root + "/look"
 	armedAddress    = Root + "/armed"
 	headroomAddress = Root + "/headroom"
+	aboveAddress    = Root + "/above"
 	alarmAddress    = Root + "/alarm"
 )
 
 // isReply reports whether an address is one of those that we send from.
 func isReply(address string) bool {
 	switch address {
-	case answerAddress, findingAddress, outcomeAddress, shortAddress, assumedAddress, lookAddress, armedAddress, headroomAddress, alarmAddress:
+	case answerAddress, findingAddress, outcomeAddress, shortAddress, assumedAddress, lookAddress, armedAddress, headroomAddress, aboveAddress, alarmAddress:
 		return true
 	}
 	return false
@@ -103,6 +107,9 @@ func viewPackets(v *engine.View) [][]byte {
 	packets = pack(packets, armedAddress, int32(v.Armed))
 	if c := tightest(v); c != nil {
 		packets = pack(packets, headroomAddress, cut(c.Kind+" "+c.Name, shortText), float32(c.Headroom), float32(c.Stops))
+	}
+	if a := v.Look.Above; a != nil {
+		packets = pack(packets, aboveAddress, float32(a.Left.Seconds()), float32(a.For.Seconds()), a.Runs)
 	}
 	for _, a := range v.Alarms[:min(len(v.Alarms), maxListed)] {
 		packets = pack(packets, alarmAddress, cut(a.Place.String(), shortText), cut(a.Sentence, longText), cut(a.Do, longText))

@@ -268,6 +268,7 @@ func TestSurfaceAnswers(t *testing.T) {
 // headroom and the alarms.
 func TestSurfaceQuery(t *testing.T) {
 	desk := newFakeDesk()
+	desk.view.Look.Above = &engine.LookAbove{For: 30 * time.Minute, Left: 720 * time.Second, Runs: true, Circuits: []string{"B2"}}
 	desk.say = func(c engine.Command, tell protocols.Tell) {
 		tell(&engine.Answer{ID: c.ID, Verb: c.Verb, Status: engine.Accepted}, nil)
 	}
@@ -278,6 +279,7 @@ func TestSurfaceQuery(t *testing.T) {
 		`/lookgate/look ,isfsF 12 "dusk" 0.5 "on" F`,
 		`/lookgate/armed ,i 13`,
 		`/lookgate/headroom ,sff "circuit B2" 2.5 0.25`,
+		`/lookgate/above ,ffT 720 1800 T`,
 		`/lookgate/alarm ,sss "device left" "it is silent" "look at its network"`,
 	} {
 		require.Equal(t, want, c.hear())
