@@ -29,7 +29,8 @@ type browser struct {
 	bad []string
 }
 
-func openBrowser(t *testing.T, panel string, width, height int64) *browser {
+// newBrowser starts a Chromium with nothing open.
+func newBrowser(t *testing.T) *browser {
 	t.Helper()
 	name, err := exec.LookPath("chromium")
 	if err != nil {
@@ -50,7 +51,13 @@ func openBrowser(t *testing.T, panel string, width, height int64) *browser {
 	require.NoError(t, chromedp.Listen(ctx, b.listen))
 	_, err = chromedp.Call(ctx, log.Enable, cdp.Empty{})
 	require.NoError(t, err)
-	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, height), chromedp.Navigate("http://"+panel+"/")))
+	return b
+}
+
+func openBrowser(t *testing.T, panel string, width, height int64) *browser {
+	t.Helper()
+	b := newBrowser(t)
+	require.NoError(t, chromedp.Do(b.ctx, chromedp.EmulateViewport(width, height), chromedp.Navigate("http://"+panel+"/")))
 	b.until("the panel is fresh", `document.body.dataset.link === 'fresh' && document.querySelectorAll('.panel').length > 0`)
 	return b
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -92,7 +91,7 @@ func planFor(command, folder, to string, s streams) (*presets.Plan, []site.Probl
 
 // folderWriter makes a folder where it is missing, and gives what writes files into it. A site's own folder is refused.
 func folderWriter(folder string) (func(name string, data []byte) error, error) {
-	if _, err := os.Stat(filepath.Join(folder, site.RigFile)); !errors.Is(err, os.ErrNotExist) {
+	if _, err := os.Stat(filepath.Join(folder, site.RigFile)); err == nil {
 		return nil, fmt.Errorf("%s is a site's own folder\nname another one: a site's folder holds nothing else", folder)
 	}
 	if err := os.MkdirAll(folder, 0o755); err != nil {

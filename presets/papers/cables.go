@@ -60,6 +60,14 @@ func (s *sheet) made(p piece) (cable, length string) {
 	return s.cableWords(p.run.Cable), number(p.run.Length, 2)
 }
 
+// shortly is the same with no more than the cable's name.
+func (s *sheet) shortly(run *rig.Run) (cable, length string) {
+	if run == nil {
+		return notGiven, notGiven
+	}
+	return s.rig.Cables[run.Cable].Name, number(run.Length, 2)
+}
+
 func (s *sheet) cableWords(cable int) string {
 	c := s.rig.Cables[cable]
 	return fmt.Sprintf("%s (%v %v)", c.Name, c.Size, c.Stranding)
@@ -108,8 +116,8 @@ func (s *sheet) circuitCables() table {
 	for _, c := range s.rig.Circuits {
 		n := len(c.Panels) - 1
 		from := fmt.Sprintf("%s %s", s.rig.Boards[c.Board].Name, numbers(c.Poles))
-		home, homeLength := s.made(piece{run: c.Home})
-		link, linkLength := s.made(piece{run: c.Link})
+		home, homeLength := s.shortly(c.Home)
+		link, linkLength := s.shortly(c.Link)
 		row := []string{c.Name, from, s.rig.PanelName(c.Panels[0]), home, homeLength, number(c.HomeRun, 1), strconv.Itoa(n), "", "", "", s.rig.PanelName(c.Panels[n])}
 		if n > 0 {
 			row[7], row[8], row[9] = link, linkLength, number(c.Jumper, 1)

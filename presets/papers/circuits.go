@@ -100,9 +100,8 @@ func (s *sheet) circuits() part {
 			number(c.limit, 4), c.by, load, c.mark(), known(volts), known(drop), known(total), s.each(c.Panels))
 	}
 	return part{section{Title: "Circuit schedule", Tables: []table{t}, Intro: []string{
-		"All panels at level 100 % with full white up. That is the largest load there is, and more than a preset may ask for where the last column of the load says over: " +
-			"lookgate then holds the level down. A is at the lowest voltage that the panels can see, drops counted; the limit is the smallest of breaker × continuous factor, " +
-			"home run, jumper and feed-through.",
+		"All panels at level 100 % with full white up, the largest load there is. No preset may ask for it where a circuit is over here, or where a board or the supply is over under " +
+			"Phase balance. A is at the lowest voltage that the panels can see, drops counted; the limit is the smallest of breaker × continuous factor, home run, jumper and feed-through.",
 		s.dropWords(),
 	}}, f}
 }

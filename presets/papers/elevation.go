@@ -136,6 +136,7 @@ func (d *drawing) put(form string, args ...any) { fmt.Fprintf(&d.b, form, args..
 func (d *drawing) draw() string {
 	width, height := float64(d.right-d.left+1)*d.w+2*margin, float64(d.top-d.bottom+1)*d.h+2*margin
 	d.put(`<svg class="wall" style="width:%.2fmm;height:%.2fmm" viewBox="0 0 %.2f %.2f">`, width, height, width, height)
+	d.defineHatches()
 	for row := d.top; row >= d.bottom; row-- {
 		for column := d.left; column <= d.right; column++ {
 			if panel, ok := d.owner[[2]int{column, row}]; ok {
@@ -172,11 +173,10 @@ func (d *drawing) shows(panel int) bool {
 func (d *drawing) panel(panel int) {
 	p := d.s.rig.Panels[panel]
 	x, y := d.corner(p.Column, p.Row)
-	fill := "#fff"
 	if c := d.places[panel].chain; c >= 0 && d.hatches[c] > 0 {
-		fill = fmt.Sprintf("url(#h%d)", d.hatches[c])
+		d.put(`<use class="h" href="#%s" x="%.2f" y="%.2f"/>`, d.hatchName(d.hatches[c]), x, y)
 	}
-	d.put(`<rect class="p" x="%.2f" y="%.2f" width="%.2f" height="%.2f" fill="%s"/>`, x, y, d.w, d.h, fill)
+	d.put(`<rect class="p" x="%.2f" y="%.2f" width="%.2f" height="%.2f"/>`, x, y, d.w, d.h)
 	side := 1
 	if d.back {
 		side = -1
@@ -270,20 +270,46 @@ func (d *drawing) axes(width, height float64) {
 	}
 }
 
-// hatchSide is a hatch's tile on paper, in millimetres.
+// hatchSide is about the side of a hatch's tile on paper, in millimetres: a whole number of them makes a panel, so that hatches go on from one to the next.
 const hatchSide = 2.8
 
-// patterns draws the hatches that all walls use, and the arrow's head.
-func patterns() template.HTML {
-	var b strings.Builder
-	scale := hatchSide / hatch.Tile
-	for k := 1; k < hatch.Count; k++ {
-		fmt.Fprintf(&b, `<pattern id="h%d" patternUnits="userSpaceOnUse" width="%.2f" height="%.2f"><path class="h" d="`, k, hatchSide, hatchSide)
-		for _, l := range hatch.Lines(k) {
-			fmt.Fprintf(&b, "M%.2f %.2fL%.2f %.2f", float64(l.X1)*scale, float64(l.Y1)*scale, float64(l.X2)*scale, float64(l.Y2)*scale)
-		}
-		b.WriteString(`"/></pattern>`)
+// hatchName names a hatch as it is drawn over a panel of this part.
+func (d *drawing) hatchName(k int) string {
+	side := "f"
+	if d.back {
+		side = "b"
 	}
-	b.WriteString(`<marker id="to" viewBox="0 0 6 6" refX="5" refY="3" markerUnits="userSpaceOnUse" markerWidth="1.6" markerHeight="1.6" orient="auto"><path d="M0 0L6 3L0 6z"/></marker>`)
-	return template.HTML(b.String())
+	return fmt.Sprintf("h%d%s%s%dx%dx%d", d.wall, d.what[:1], side, d.left, d.top, k)
 }
+
+// defineHatches draws each hatch that the part needs over one panel, once. They are lines and no fill pattern: browsers print those as one picture a panel.
+func (d *drawing) defineHatches() {
+	used := make([]bool, hatch.Count)
+	for panel, at := range d.places {
+		if at.chain >= 0 && d.shows(panel) {
+			used[d.hatches[at.chain]] = true
+		}
+	}
+	across, down := max(1, int(d.w/hatchSide+0.5)), max(1, int(d.h/hatchSide+0.5))
+	w, h := d.w/float64(across*hatch.Tile), d.h/float64(down*hatch.Tile)
+	d.put("<defs>")
+	for k := 1; k < hatch.Count; k++ {
+		if !used[k] {
+			continue
+		}
+		d.put(`<path id="%s" d="`, d.hatchName(k))
+		for i := range across * down {
+			left, top := i%across*hatch.Tile, i/across*hatch.Tile
+			for _, l := range hatch.Lines(k) {
+				if min(l.X1, l.X2, l.Y1, l.Y2) >= 0 && max(l.X1, l.X2, l.Y1, l.Y2) <= hatch.Tile { // the others only round off what these begin
+					d.put("M%.2f %.2fL%.2f %.2f", w*float64(left+l.X1), h*float64(top+l.Y1), w*float64(left+l.X2), h*float64(top+l.Y2))
+				}
+			}
+		}
+		d.put(`"/>`)
+	}
+	d.put("</defs>")
+}
+
+// arrowHead is what all drawings use.
+const arrowHead template.HTML = `<marker id="to" viewBox="0 0 6 6" refX="5" refY="3" markerUnits="userSpaceOnUse" markerWidth="1.6" markerHeight="1.6" orient="auto"><path d="M0 0L6 3L0 6z"/></marker>`

@@ -14,18 +14,21 @@ import (
 
 // balance tells how evenly legs are loaded, all at full white.
 func (s *sheet) balance() part {
-	t := table{name: "balance.csv", Columns: columns("of", "L1 A>", "L2 A>", "L3 A>", "farthest from the mean %>", "best swap", "then %>")}
+	legs := s.rig.Supply.System.Legs()
+	heads := append([]string{"of"}, []string{"L1 A>", "L2 A>", "L3 A>"}[:legs]...)
+	t := table{name: "balance.csv", Columns: columns(append(heads, "farthest from the mean %>", "best swap", "then %>")...)}
 	for _, b := range s.plan.Power.Balance(s.full) {
-		row := []string{"supply " + s.rig.Supply.Name, "", "", "", percent(b.Figure), "", ""}
+		row := []string{"supply " + s.rig.Supply.Name}
 		if b.Board >= 0 {
 			row[0] = "board " + s.rig.Boards[b.Board].Name
 		}
-		for i, a := range b.Legs {
-			row[1+i] = number(a, 1)
+		for _, a := range b.Legs {
+			row = append(row, number(a, 1))
 		}
-		if b.Swap != nil {
-			row[5] = s.rig.Circuits[b.Swap.A].Name + " and " + s.rig.Circuits[b.Swap.B].Name
-			row[6] = percent(b.Swap.Figure)
+		row = append(row, percent(b.Figure), "", "")
+		if b.Swap != nil && percent(b.Swap.Figure) != percent(b.Figure) {
+			row[legs+2] = s.rig.Circuits[b.Swap.A].Name + " and " + s.rig.Circuits[b.Swap.B].Name
+			row[legs+3] = percent(b.Swap.Figure)
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -79,7 +82,7 @@ func (s *sheet) judge() []judged {
 
 // worstPresets lists the presets by what their tightest conductor carries of its limit, the worst first.
 func (s *sheet) worstPresets() part {
-	t := table{name: "presets.csv", Columns: columns("number>", "preset", "verdict", "tightest", "A>", "limit A>", "headroom A>", "of the limit %>", "drop %>", "total %>", "passes up to %>", "held by")}
+	t := table{name: "presets.csv", Class: "presets", Columns: columns("number>", "preset", "verdict", "tightest", "A>", "limit A>", "headroom A>", "of the limit %>", "drop %>", "total %>", "passes up to %>", "held by")}
 	for _, j := range s.judge() {
 		v := j.verdict
 		row := []string{strconv.Itoa(v.Preset), v.Name, "refused", "", "", "", "", "", "", "", "", ""}

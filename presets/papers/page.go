@@ -13,11 +13,11 @@ type front struct {
 	Facts      [][2]string
 	Cautions   []string
 	Sections   []section
-	Patterns   template.HTML
+	ArrowHead  template.HTML
 }
 
 func (s *sheet) front(o Options, sections []section) front {
-	f := front{Site: s.rig.Name, Date: o.Date.Format("2006-01-02"), Cautions: o.Cautions, Sections: sections, Patterns: patterns()}
+	f := front{Site: s.rig.Name, Date: o.Date.Format("2006-01-02"), Cautions: o.Cautions, Sections: sections, ArrowHead: arrowHead}
 	fact := func(name, form string, args ...any) {
 		f.Facts = append(f.Facts, [2]string{name, fmt.Sprintf(form, args...)})
 	}
@@ -31,17 +31,32 @@ func (s *sheet) front(o Options, sections []section) front {
 	}
 	fact("In all", "%s, %s, %s, %s, %s", count(len(s.rig.Panels), "panel"), count(len(s.rig.Circuits), "circuit"), count(len(s.rig.Boards), "board"),
 		count(len(s.rig.DataRuns), "data run"), count(len(s.rig.Processors), "processor"))
+	f.Facts = append(f.Facts, [2]string{"All panels at full white", s.fullWords()})
+	return f
+}
+
+// fullWords says what full white everywhere would ask for, and how much of the plant cannot carry it.
+func (s *sheet) fullWords() string {
 	var watts, va float64
-	over := 0
 	for i := range s.rig.Circuits {
 		c := s.circuit(i)
 		watts, va = watts+float64(c.watts), va+float64(c.va)
-		if c.amps > c.limit {
-			over++
+	}
+	var all, over [2]int // circuits with their cables, and what several of them share
+	for i, c := range s.plan.Power.Conductors() {
+		k := 0
+		if c.Circuit < 0 {
+			k = 1
+		}
+		if all[k]++; s.worst[i] > c.Limit {
+			over[k]++
 		}
 	}
-	fact("All panels at full white", "%.2f kW, %.2f kVA; %d of %d circuits over their limits then", watts/1000, va/1000, over, len(s.rig.Circuits))
-	return f
+	words := fmt.Sprintf("%.2f kW, %.2f kVA. ", watts/1000, va/1000)
+	if over == [2]int{} {
+		return words + "Nothing is over its limit then, as far as currents go."
+	}
+	return words + fmt.Sprintf("NOT ADMISSIBLE: over their limits then would be %d of %d circuits, and %d of %d legs, neutrals and feeders (see Phase balance).", over[0], all[0], over[1], all[1])
 }
 
 // supplyWords says what stands behind everything.
@@ -90,17 +105,19 @@ thead { display: table-header-group; } tr { break-inside: avoid; }
 th, td { border: 0.15mm solid #000; padding: 0.6mm 1mm; text-align: left; vertical-align: top; } th { background: #e6e6e6; border-bottom-width: 0.4mm; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 th.r, td.r { text-align: right; font-variant-numeric: tabular-nums; } td.r { white-space: nowrap; }
 table.facts { width: auto; font-size: 9pt; } table.facts th { background: none; border-bottom-width: 0.15mm; white-space: nowrap; }
-table.own { break-after: page; } table.own:last-child { break-after: auto; }
+table.own { break-before: page; } table.own:first-of-type { break-before: auto; }
+table.presets td:nth-child(4), table.presets td:last-child { min-width: 20mm; }
+table.schedule td:nth-child(n+3):nth-child(-n+6), table.directory td:nth-child(2), table.directory td:nth-child(7) { white-space: nowrap; }
 table.directory td:nth-child(1), table.directory td:nth-child(8) { width: 32%; } table.directory td:nth-child(4) { border-right-width: 0.5mm; font-weight: bold; text-align: right; } table.directory td:nth-child(5) { font-weight: bold; }
 table.ways td:first-child { font-weight: bold; } table.schedule { font-size: 6.8pt; } table.schedule td:first-child { font-weight: bold; } table.schedule th, table.schedule td { padding: 0.5mm 0.7mm; }
 svg.wall { display: block; margin: 0 0 3mm; max-width: 100%; break-inside: avoid; } svg.defs { position: absolute; }
 svg text { font-family: sans-serif; fill: #000; } svg .w text { stroke: #fff; stroke-width: 0.6px; stroke-linejoin: round; paint-order: stroke; } svg .n { font-weight: bold; } svg .x { text-anchor: middle; }
-svg .p { stroke: #000; stroke-width: 0.12px; } svg .e { stroke: #000; stroke-width: 0.6px; stroke-linecap: square; } svg .g { fill: none; stroke: #000; stroke-width: 0.12px; stroke-dasharray: 0.8 0.8; }
-svg .h { fill: none; stroke: #000; stroke-width: 0.14px; } svg .c { fill: none; stroke: #000; stroke-width: 0.4px; } svg .s { fill: #000; } svg .f { stroke: #fff; stroke-width: 0.4px; paint-order: stroke; }
+svg .p { fill: none; stroke: #000; stroke-width: 0.12px; } svg .e { stroke: #000; stroke-width: 0.6px; stroke-linecap: square; } svg .g { fill: none; stroke: #000; stroke-width: 0.12px; stroke-dasharray: 0.8 0.8; }
+svg .h { fill: none; stroke: #777; stroke-width: 0.15px; } svg .c { fill: none; stroke: #000; stroke-width: 0.4px; } svg .s { fill: #000; } svg .f { stroke: #fff; stroke-width: 0.4px; paint-order: stroke; }
 </style>
 </head>
 <body>
-<svg class="defs" width="0" height="0"><defs>{{.Patterns}}</defs></svg>
+<svg class="defs" width="0" height="0"><defs>{{.ArrowHead}}</defs></svg>
 <h1>{{.Site}}</h1>
 <p>Papers for the crew, {{.Date}}. As the rig describes the plant; what differs on site has to be put into the rig, and printed again.</p>
 <div class="caution">{{range .Cautions}}<p>{{.}}</p>{{end}}</div>
