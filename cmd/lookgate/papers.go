@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"lookgate/daemon/files"
@@ -34,7 +35,12 @@ func makePapers(args []string, s streams) int {
 	if plan == nil {
 		return status
 	}
-	made, err := papers.Make(plan, papers.Options{Date: date, Cautions: cautions, Warnings: problems})
+	proved, err := readProved(plain[0], plan.Rig)
+	if err != nil {
+		fmt.Fprintln(s.err, err)
+		return exitBroken
+	}
+	made, err := papers.Make(plan, papers.Options{Date: date, Cautions: cautions, Warnings: problems, Proved: provedWords(proved)})
 	if err == nil {
 		err = writePapers(*to, made)
 	}
@@ -58,6 +64,23 @@ func writePapers(folder string, made []papers.File) error {
 		}
 	}
 	return nil
+}
+
+// provedWords says in few words who proved each circuit, and on which day.
+func provedWords(list []provedReport) []string {
+	words := make([]string, len(list))
+	for i, c := range list {
+		if !c.Proved {
+			continue
+		}
+		who := c.By
+		if who == "" {
+			who = c.Station
+		}
+		day, _, _ := strings.Cut(c.When, "T")
+		words[i] = strings.TrimSpace(who + " " + day)
+	}
+	return words
 }
 
 // dayOf reads a day, or gives today's.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -104,7 +105,7 @@ func TestThePapersPrintOnA4AndLetter(t *testing.T) {
 				pages := len(regexp.MustCompile(`/Type\s*/Page\b`).FindAll(pdf, -1))
 				require.Greater(t, pages, sections, "each section begins a page")
 				require.LessOrEqual(t, pages, 2*sections+3, "and no page is wasted")
-				requireFeet(t, pdf, pages)
+				requireText(t, pdf, pages, name)
 			})
 		}
 		require.True(t, b.holds(`[...document.querySelectorAll('table, svg.wall, p')].every(e => e.getBoundingClientRect().right <= document.body.getBoundingClientRect().right + 1)`),
@@ -121,8 +122,9 @@ func (b *browser) print(t *testing.T, size paper) []byte {
 	return r.Data
 }
 
-// requireFeet looks for the caution on every page, where a tool that reads the text of a PDF is there.
-func requireFeet(t *testing.T, pdf []byte, pages int) {
+// requireText looks for what has to stand on paper, where a tool that reads the text of a PDF is there: the caution on every page, and every panel's address in each
+// of the four elevations of its wall. What is cut off at an edge is not in the text.
+func requireText(t *testing.T, pdf []byte, pages int, name string) {
 	t.Helper()
 	tool, err := exec.LookPath("pdftotext")
 	if err != nil {
@@ -133,4 +135,20 @@ func requireFeet(t *testing.T, pdf []byte, pages int) {
 	text, err := exec.Command(tool, "-layout", file, "-").Output()
 	require.NoError(t, err)
 	require.Equal(t, pages, strings.Count(string(text), "breakers do;"))
+	read, _, err := readSite(filepath.Join(sites, name))
+	require.NoError(t, err)
+	found := map[string]int{}
+	for _, address := range regexp.MustCompile(`C\d+R\d+`).FindAllString(string(text), -1) {
+		found[address]++
+	}
+	want := map[string]int{}
+	for _, p := range read.Rig.Panels {
+		want[fmt.Sprintf("C%dR%d", p.Column, p.Row)] += 4
+	}
+	for address, n := range want {
+		require.GreaterOrEqual(t, found[address], n, address)
+	}
+	for _, p := range read.Book.Presets {
+		require.Contains(t, string(text), p.Name[:min(len(p.Name), 5)])
+	}
 }

@@ -84,7 +84,7 @@ func (s *sheet) circuits() part {
 	t := table{Class: "schedule", Columns: columns("circuit", "board", "poles", "legs", "breaker", "RCD", "panels in feeding order", "n>", "W>", "VA>", "A>", "limit A>", "%>", "",
 		"V last>", "drop %>", "total %>")}
 	f := table{name: "circuits.csv", Columns: columns("circuit", "board", "poles", "legs", "breaker A>", "curve", "residual mA>", "panels>", "full white W>", "full white VA>",
-		"full white A>", "limit A>", "limit by", "load %>", "over", "volts at last panel>", "drop in circuit %>", "drop in all %>", "panels in feeding order")}
+		"full white A>", "limit A>", "limit by", "load %>", "over", "volts at last panel>", "drop in circuit %>", "drop in all %>", "proved", "panels in feeding order")}
 	for i := range s.rig.Circuits {
 		c := s.circuit(i)
 		board, n := s.rig.Boards[c.Board].Name, strconv.Itoa(len(c.Panels))
@@ -97,7 +97,7 @@ func (s *sheet) circuits() part {
 			curve = c.Curve.String()
 		}
 		f.add(c.Name, board, numbers(c.Poles), s.legs(c.Circuit), number(c.Breaker, 1), curve, number(1000*c.Residual, 1), n, number(c.watts, 3), number(c.va, 3), number(c.amps, 4),
-			number(c.limit, 4), c.by, load, c.mark(), known(volts), known(drop), known(total), s.each(c.Panels))
+			number(c.limit, 4), c.by, load, c.mark(), known(volts), known(drop), known(total), s.proofOf(i), s.each(c.Panels))
 	}
 	return part{section{Title: "Circuit schedule", Tables: []table{t}, Intro: []string{
 		"All panels at level 100 % with full white up, the largest load there is. No preset may ask for it where a circuit is over here, or where a board or the supply is over under " +
@@ -122,6 +122,26 @@ func known(text string) string {
 		return ""
 	}
 	return text
+}
+
+// proofOf says who saw a circuit's panels go dark, and when; nothing where nobody did.
+func (s *sheet) proofOf(circuit int) string {
+	if circuit < len(s.proved) {
+		return s.proved[circuit]
+	}
+	return ""
+}
+
+// proving makes the list to go round with: a breaker is opened, and exactly these panels go dark.
+func (s *sheet) proving() section {
+	t := table{Class: "proving", Columns: columns("circuit", "board, poles", "breaker", "these go dark, and no others", "n>", "proved so far", "by", "date")}
+	for i, c := range s.rig.Circuits {
+		t.add(c.Name, s.rig.Boards[c.Board].Name+", "+numbers(c.Poles), breaker(c), s.rig.PanelNames(c.Panels), strconv.Itoa(len(c.Panels)), s.proofOf(i), "", "")
+	}
+	return section{Title: "Proving the circuits", Tables: []table{t}, Intro: []string{
+		"With the wall dim and all circuits in, whoever may open breakers opens one at a time: exactly the panels named beside it go dark. Where others do, the rig is wrong, and so is every figure here that " +
+			"rests on it. Tell lookgate of each one that was proved, and write it down here.",
+	}}
 }
 
 // panelsFile lists every panel with its circuit, data run and output.

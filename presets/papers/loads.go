@@ -82,10 +82,11 @@ func (s *sheet) judge() []judged {
 
 // worstPresets lists the presets by what their tightest conductor carries of its limit, the worst first.
 func (s *sheet) worstPresets() part {
-	t := table{name: "presets.csv", Class: "presets", Columns: columns("number>", "preset", "verdict", "tightest", "A>", "limit A>", "headroom A>", "of the limit %>", "drop %>", "total %>", "passes up to %>", "held by")}
+	t := table{name: "presets.csv", Class: "presets", Columns: columns("number>", "preset", "verdict", "tightest", "A>", "limit A>", "headroom A>", "of the limit %>", "drop %>", "total %>", "passes up to %>", "held by",
+		"if the picture is full white")}
 	for _, j := range s.judge() {
 		v := j.verdict
-		row := []string{strconv.Itoa(v.Preset), v.Name, "refused", "", "", "", "", "", "", "", "", ""}
+		row := []string{strconv.Itoa(v.Preset), v.Name, "refused", "", "", "", "", "", "", "", "", "", "the same"}
 		if v.Admitted {
 			row[2] = "admitted"
 		}
@@ -98,12 +99,25 @@ func (s *sheet) worstPresets() part {
 			row[8], row[9] = percent(v.Drop.InIt), percent(v.Drop.Total)
 		}
 		row[10], row[11] = percent(v.Cap), s.heldBy(v)
+		if v.Credit != nil {
+			row[2], row[12] = row[2]+" ON CREDIT", s.uncredited(v.Credit)
+		}
 		t.Rows = append(t.Rows, row)
 	}
 	return part{section{Title: "Presets, the tightest first", Tables: []table{t}, Intro: []string{
 		"For each preset at its caps, the conductor that has the least left. Passes up to: the highest scale of the preset's levels that all conductors carry, in per cent of them; " +
-			"above 100 there is that much left.",
+			"above 100 there is that much left. On credit: it counts on the mean that it states of its picture; what a full white picture would do to it stands in the last column.",
 	}}, t}
+}
+
+// uncredited says what a look on credit would do with full white up.
+func (s *sheet) uncredited(c *presets.Credit) string {
+	limit := s.plan.Power.Conductors()[c.Highest].Limit
+	words := fmt.Sprintf("%s %s of %s A", s.conductor(c.Highest), number(c.Full[c.Highest], 1), number(limit, 1))
+	if c.Over > 0 {
+		words += fmt.Sprintf("; %s OVER", count(c.Over, "conductor"))
+	}
+	return words
 }
 
 func (s *sheet) heldBy(v presets.Verdict) string {
@@ -135,37 +149,77 @@ func severity(s finding.Severity) string {
 // alike is how many findings of one code a page tells whole before it only names the places of the others; the file has all.
 const alike = 4
 
-// findings lists what is to be said of the site, and the warnings of its files.
+// told is one finding as a table has it: of the site, or of a preset.
+type told struct {
+	of string
+	finding.Finding
+}
+
+func (f told) help() string {
+	var words []string
+	for _, r := range f.Remedies {
+		if r.When == finding.Now {
+			words = append(words, "now: "+r.Words)
+			continue
+		}
+		words = append(words, r.Words)
+	}
+	return strings.Join(words, "; or ")
+}
+
+// findings lists what is to be said of the site, the warnings of its files, and what speaks against presets.
 func (s *sheet) findings(warnings []site.Problem) part {
-	t := table{Class: "findings", Columns: columns("", "what", "place", "sentence", "what would help")}
-	f := table{name: "findings.csv", Columns: columns("severity", "code", "place", "computed>", "limit>", "unit", "sentence", "what would help")}
-	all := s.plan.Findings()
-	told := map[string]int{}
-	for _, x := range all {
-		var help []string
-		for _, r := range x.Remedies {
-			help = append(help, r.Words)
-		}
-		words := strings.Join(help, "; or ")
-		f.add(severity(x.Severity), string(x.Code), x.Place.String(), number(x.Computed.Value, 3), number(x.Limit.Value, 3), string(x.Limit.Unit), x.Sentence, words)
-		if told[string(x.Code)]++; told[string(x.Code)] <= alike {
-			t.add(severity(x.Severity), string(x.Code), x.Place.String(), x.Sentence, words)
+	f := table{name: "findings.csv", Columns: columns("of", "severity", "code", "place", "computed>", "limit>", "unit", "sentence", "what would help")}
+	var ofSite, ofPresets []told
+	for _, x := range s.plan.Findings() {
+		ofSite = append(ofSite, told{"site", x})
+	}
+	for i := range s.plan.Book.Presets {
+		v := presets.Check(s.plan, &s.plan.Book.Presets[i], presets.Conditions{})
+		for _, x := range v.Findings {
+			ofPresets = append(ofPresets, told{fmt.Sprintf("preset %d %s", v.Preset, v.Name), x})
 		}
 	}
-	for _, x := range all { // in the findings' own order, each code once
-		if n := told[string(x.Code)]; n > alike {
-			t.add(severity(x.Severity), string(x.Code), "", fmt.Sprintf("and %d more like it: findings.csv has them all", n-alike), "")
-			told[string(x.Code)] = 0
-		}
+	for _, x := range slices.Concat(ofSite, ofPresets) {
+		f.add(x.of, severity(x.Severity), string(x.Code), x.Place.String(), number(x.Computed.Value, 3), number(x.Limit.Value, 3), string(x.Limit.Unit), x.Sentence, x.help())
 	}
+	page := findingTable("Of the site", ofSite)
 	for _, w := range warnings {
 		at := fmt.Sprintf("%s:%d", w.File, w.Line)
-		t.add("warning", w.Code, at, w.Sentence, w.Hint)
-		f.add("warning", w.Code, at, "", "", "", w.Sentence, w.Hint)
+		page.add("site", "warning", w.Code, at, w.Sentence, w.Hint)
+		f.add("site", "warning", w.Code, at, "", "", "", w.Sentence, w.Hint)
 	}
-	sec := section{Title: "Findings of the site", Tables: []table{t}, Intro: []string{"What is to be said of the plant as a whole, whatever the preset. What a preset is refused for is in lookgate check."}}
-	if len(t.Rows) == 0 {
-		sec.Tables, sec.Intro = nil, []string{"None."}
+	sec := section{Title: "Findings", Intro: []string{"What is to be said of the plant as a whole, whatever the preset, and then of presets. A remedy that says now is an operator's command that was tried."}}
+	for _, t := range []table{page, findingTable("Of presets", ofPresets)} {
+		if len(t.Rows) == 0 {
+			sec.Notes = append(sec.Notes, t.Caption+": none.")
+			continue
+		}
+		sec.Tables = append(sec.Tables, t)
 	}
 	return part{sec, f}
+}
+
+// findingTable tells the first few of each code whole, and counts the others: the file has all.
+func findingTable(caption string, all []told) table {
+	t := table{Class: "findings", Caption: caption, Columns: columns("of", "weight", "code", "place", "sentence", "what would help")}
+	type kind struct {
+		of   string
+		code finding.Code
+	}
+	n := map[kind]int{}
+	for _, x := range all {
+		n[kind{x.of, x.Code}]++
+	}
+	seen := map[kind]int{}
+	for _, x := range all {
+		k := kind{x.of, x.Code}
+		of := strings.TrimPrefix(x.of, "preset ")
+		if seen[k]++; seen[k] <= alike {
+			t.add(of, severity(x.Severity), string(x.Code), x.Place.String(), x.Sentence, x.help())
+		} else if seen[k] == n[k] {
+			t.add(of, severity(x.Severity), string(x.Code), "", fmt.Sprintf("and %d more like these: findings.csv has them all", n[k]-alike), "")
+		}
+	}
+	return t
 }

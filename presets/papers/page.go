@@ -109,6 +109,7 @@ table.own { break-before: page; } table.own:first-of-type { break-before: auto; 
 table.presets td:nth-child(4), table.presets td:last-child { min-width: 20mm; }
 table.schedule td:nth-child(n+3):nth-child(-n+6), table.directory td:nth-child(2), table.directory td:nth-child(7) { white-space: nowrap; }
 table.directory td:nth-child(1), table.directory td:nth-child(8) { width: 32%; } table.directory td:nth-child(4) { border-right-width: 0.5mm; font-weight: bold; text-align: right; } table.directory td:nth-child(5) { font-weight: bold; }
+table.proving td:first-child { font-weight: bold; } table.proving td:nth-child(7) { min-width: 26mm; } table.proving td:nth-child(8) { min-width: 18mm; } table.findings td:nth-child(1) { width: 14%; } table.findings td:nth-child(3) { width: 11%; }
 table.ways td:first-child { font-weight: bold; } table.schedule { font-size: 6.8pt; } table.schedule td:first-child { font-weight: bold; } table.schedule th, table.schedule td { padding: 0.5mm 0.7mm; }
 svg.wall { display: block; margin: 0 0 3mm; max-width: 100%; break-inside: avoid; } svg.defs { position: absolute; }
 svg text { font-family: sans-serif; fill: #000; } svg .w text { stroke: #fff; stroke-width: 0.6px; stroke-linejoin: round; paint-order: stroke; } svg .n { font-weight: bold; } svg .x { text-anchor: middle; }

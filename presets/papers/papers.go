@@ -28,11 +28,13 @@ type Options struct {
 	Date     time.Time      // printed as a day
 	Cautions []string       // in full, on the first page; a short form stands on every foot
 	Warnings []site.Problem // of the reading of the site
+	Proved   []string       // per circuit, who proved it and when; empty for nobody. Nil where nothing is known of any
 }
 
 // Make gives the page file first, then the tables. The error is only ever that of a broken page template.
 func Make(p *presets.Plan, o Options) ([]File, error) {
 	s := newSheet(p)
+	s.proved = o.Proved
 	sections := []section{s.boards()}
 	parts := []struct {
 		section section
@@ -42,7 +44,10 @@ func Make(p *presets.Plan, o Options) ([]File, error) {
 	}
 	var b bytes.Buffer
 	files := []File{{Name: PageFile}, s.boardsFile(), s.panelsFile(), s.cableCounts().file("cable-counts.csv")}
-	for _, part := range parts {
+	for i, part := range parts {
+		if i == 1 { // behind the circuit schedule
+			sections = append(sections, s.proving())
+		}
 		sections = append(sections, part.section)
 		files = append(files, part.table.file(part.table.name))
 	}
@@ -69,6 +74,8 @@ type sheet struct {
 	flow  power.Flow
 	feeds []chainPlace // per panel, its place on its circuit
 	runs  []chainPlace // per panel, its place on its data run
+
+	proved []string // as in [Options]
 }
 
 // chainPlace is a panel's place on a chain.

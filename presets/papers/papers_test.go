@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"html"
 	"io"
 	"os"
 	"path/filepath"
@@ -361,6 +362,80 @@ func TestPresetsComeTheTightestFirst(t *testing.T) {
 		require.LessOrEqual(t, share, before)
 		before = share
 		require.InDelta(t, figure(t, row["limit A"])-figure(t, row["A"]), figure(t, row["headroom A"]), 0.11)
+	}
+}
+
+func TestALookOnCreditIsMarkedBesideItsFullWhite(t *testing.T) {
+	p := readPlan(t, "demo")
+	p.Rig.Credit = &rig.Decision{Reason: "measured", By: "R. Ames"}
+	for i := range p.Book.Presets[0].Zones {
+		p.Book.Presets[0].Zones[i].Content = &presets.Content{Red: 0.2, Green: 0.3, Blue: 0.4}
+	}
+	p = presets.NewPlan(p.Rig, p.Book)
+	v := presets.Check(p, &p.Book.Presets[0], presets.Conditions{})
+	require.NotNil(t, v.Credit)
+	marked := 0
+	for _, row := range makeOf(t, p).rows(t, "presets.csv") {
+		if row["number"] != "1" {
+			require.NotContains(t, row["verdict"], "CREDIT")
+			require.Equal(t, "the same", row["if the picture is full white"])
+			continue
+		}
+		marked++
+		require.Equal(t, "admitted ON CREDIT", row["verdict"])
+		require.Contains(t, row["if the picture is full white"], fmt.Sprintf("%.1f of ", float64(v.Credit.Full[v.Credit.Highest])))
+		require.Greater(t, float64(v.Credit.Full[v.Credit.Highest]), figure(t, row["A"]))
+	}
+	require.Equal(t, 1, marked)
+}
+
+func TestFindingsAreAllInTheFile(t *testing.T) {
+	for _, name := range shipped {
+		t.Run(name, func(t *testing.T) {
+			p := readPlan(t, name)
+			var want []string
+			for _, f := range p.Findings() {
+				want = append(want, "site|"+string(f.Code)+"|"+f.Sentence)
+			}
+			for i, preset := range p.Book.Presets {
+				for _, f := range presets.Check(p, &p.Book.Presets[i], presets.Conditions{}).Findings {
+					want = append(want, fmt.Sprintf("preset %d %s|%s|%s", preset.Number, preset.Name, f.Code, f.Sentence))
+				}
+			}
+			made, err := papers.Make(p, papers.Options{Warnings: []site.Problem{{Code: "odd", File: "rig.yaml", Line: 4, Sentence: "it is odd", Hint: "even it"}}})
+			require.NoError(t, err)
+			var got []string
+			page := ""
+			for _, f := range made {
+				switch f.Name {
+				case papers.PageFile:
+					page = html.UnescapeString(string(f.Data))
+				case "findings.csv":
+					for _, row := range (written{f.Name: f.Data}).rows(t, f.Name) {
+						got = append(got, row["of"]+"|"+row["code"]+"|"+row["sentence"])
+					}
+				}
+			}
+			require.Equal(t, append(want, "site|odd|it is odd"), got)
+			require.Contains(t, page, "it is odd")
+			for _, w := range want[:min(len(want), 3)] {
+				require.Contains(t, page, w[strings.LastIndex(w, "|")+1:])
+			}
+		})
+	}
+}
+
+func TestTheProvingListSaysWhoProvedWhat(t *testing.T) {
+	p := readPlan(t, "small")
+	made, err := papers.Make(p, papers.Options{Proved: []string{"", "J. Moss 2026-11-20"}})
+	require.NoError(t, err)
+	list := chapters(made[0].Data)["Proving the circuits"]
+	require.Regexp(t, `<td>K1</td>(<td[^>]*>[^<]*</td>){4}<td></td>`, list)
+	require.Regexp(t, `<td>K2</td>(<td[^>]*>[^<]*</td>){4}<td>J. Moss 2026-11-20</td>`, list)
+	for _, f := range made {
+		if f.Name == "circuits.csv" {
+			require.Equal(t, "J. Moss 2026-11-20", (written{f.Name: f.Data}).rows(t, f.Name)[1]["proved"])
+		}
 	}
 }
 
