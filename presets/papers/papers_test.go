@@ -368,6 +368,9 @@ func TestPresetsComeTheTightestFirst(t *testing.T) {
 func TestALookOnCreditIsMarkedBesideItsFullWhite(t *testing.T) {
 	p := readPlan(t, "demo")
 	p.Rig.Credit = &rig.Decision{Reason: "measured", By: "R. Ames"}
+	for i := range p.Rig.Devices {
+		p.Rig.Devices[i].Class = rig.Reporting // a silent one gives no credit
+	}
 	for i := range p.Book.Presets[0].Zones {
 		p.Book.Presets[0].Zones[i].Content = &presets.Content{Red: 0.2, Green: 0.3, Blue: 0.4}
 	}
