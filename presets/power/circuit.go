@@ -16,6 +16,9 @@ type circuit struct {
 	cable      int       // conductor of the home run, -1 where it is none of its own
 	from, to   int       // into the model's chain
 	home, jump impedance // of the loops from the board to the first panel, and from each to the next
+	alike      bool      // all of its panels are of one kind of load
+	even       bool      // and of one type and one output, so that all draw the same
+	white      float64   // volt-amperes of all of it at full white
 	whole      float64   // ohms from the board to the last panel
 }
 
@@ -85,7 +88,7 @@ func (m *Model) lay(c rig.Circuit, b *bank, outputs []int) circuit {
 				parts[i] = append(parts[i], outputs[p])
 			}
 		}
-		m.chain = append(m.chain, l)
+		m.chain, m.panelAt = append(m.chain, l), append(m.panelAt, int32(p))
 	}
 	of.to = len(m.chain)
 	of.whole = of.home.size() + float64(len(c.Panels)-1)*of.jump.size()
@@ -119,7 +122,10 @@ func (m *Model) close(of circuit, b *bank, parts [][]int) circuit {
 			l.term += int32(of.loads[l.load].from)
 		}
 	}
-	of.own = newWire(arms)
+	of.own, of.alike, of.even = newWire(arms), len(of.loads) == 1, of.from < of.to
+	for _, l := range m.chain[of.from:of.to] {
+		of.even = of.even && l.output >= 0 && l.output == m.chain[of.from].output && l.kind == m.chain[of.from].kind
+	}
 	return of
 }
 

@@ -18,6 +18,7 @@ type Flow struct {
 	apparent []float64    // per link of the chain, volt-amperes
 	own      []pair       // per link, the current that its panel draws
 	change   []float64    // per circuit, volts by which its last round changed its far end
+	left     []float64    // per circuit, the part of an error that a round leaves
 	ahead    []float64    // per circuit, the part of its current by which it is expected to change once more
 	current  []complex128 // per circuit
 	sent     []complex128 // per circuit, the voltage at its board
@@ -25,10 +26,10 @@ type Flow struct {
 	fallen   []bool // per circuit
 }
 
-// PanelFlow is what one panel sees: its voltage, the current that enters it, its own and that of all panels behind it, and its own.
+// PanelFlow is what one panel sees: its voltage, and the current that enters it, its own and that of all panels behind it.
 type PanelFlow struct {
-	Volts   units.Volts
-	In, Own units.Amps
+	Volts units.Volts
+	In    units.Amps
 }
 
 // pair is a phasor. The built-in type's division and absolute value look after infinities, which costs more than all the rest.
@@ -38,11 +39,12 @@ type pair struct{ re, im float64 }
 type bankFlow struct {
 	volts, amps          [3]complex128
 	neutral, neutralAmps complex128
-	x                    []float64 // amps by kind of load, as magnitudes
+	power                [2][3]complex128 // of circuits from a leg to neutral, and from a leg to the next
+	x                    []float64        // amps by kind of load, as magnitudes
 }
 
-// fine is the error in volts that a solve may leave.
-const fine = 1e-5
+// fine is the error in volts that a chain, or the boards by themselves, may leave; both together stay within a millivolt.
+const fine = 5e-5
 
 // most is the number of rounds after which a chain, or the boards, are taken to have no working point.
 const most = 300
@@ -87,7 +89,7 @@ func (m *Model) room(f *Flow) {
 		}
 	}
 	f.Amps, f.Collapsed = grow(f.Amps, len(m.conductors)), f.Collapsed[:0]
-	f.change, f.ahead = sized(f.change, len(m.circuits)), sized(f.ahead, len(m.circuits))
+	f.change, f.ahead, f.left = sized(f.change, len(m.circuits)), sized(f.ahead, len(m.circuits)), sized(f.left, len(m.circuits))
 	f.current, f.sent, f.fallen = sized(f.current, len(m.circuits)), sized(f.sent, len(m.circuits)), sized(f.fallen, len(m.circuits))
 }
 
@@ -104,13 +106,13 @@ func sized[T any](s []T, n int) []T {
 // boardVolts starts every bank at the source's voltages.
 func (m *Model) boardVolts(f *Flow) {
 	size := m.legVolts()
+	var source [3]complex128
+	for leg := range m.rig.Supply.System.Legs() {
+		re, im := unit(legAngle(leg, m.rig.Supply.System))
+		source[leg] = complex(size*re, size*im)
+	}
 	for i := range f.banks {
-		b := &f.banks[i]
-		b.neutral = 0
-		for leg := range m.rig.Supply.System.Legs() {
-			re, im := unit(legAngle(leg, m.rig.Supply.System))
-			b.volts[leg] = complex(size*re, size*im)
-		}
+		f.banks[i].volts, f.banks[i].neutral = source, 0
 	}
 }
 

@@ -18,7 +18,7 @@ func (m *Model) meet(s State, f *Flow) {
 			break
 		}
 		// Each time takes them about the same part nearer, so this is where the next would get them.
-		if done := m.chains(s, f, true); done && (moved < fine || moved < 10*fine && moved*moved < fine*before) {
+		if done := m.chains(s, f, true); done && (moved < fine || moved < 100*fine && moved*moved < fine*before) {
 			return
 		}
 		before = moved
@@ -30,6 +30,7 @@ func (m *Model) meet(s State, f *Flow) {
 // they moved, and whether they settled at all.
 func (m *Model) settleBoards(f *Flow) (moved float64, ok bool) {
 	floor := working * m.legVolts()
+	m.powers(f)
 	for round := range most {
 		m.gather(f)
 		change := m.losses(f)
@@ -43,14 +44,26 @@ func (m *Model) settleBoards(f *Flow) (moved float64, ok bool) {
 				}
 			}
 		}
-		if change < fine/10 {
+		if change < fine/4 {
 			return moved, true
 		}
 	}
 	return moved, false
 }
 
-// gather sums up the currents of every bank, from the outermost boards in.
+// powers sums up what the circuits of every board drew when their chains were solved, by where they stand.
+func (m *Model) powers(f *Flow) {
+	for i := range f.banks {
+		f.banks[i].power = [2][3]complex128{}
+	}
+	for i := range m.circuits {
+		if c := &m.circuits[i]; !f.fallen[i] {
+			f.banks[c.bank].power[c.legs-1][c.first] += f.sent[i] * cmplx.Conj(f.current[i]) * complex(1+f.ahead[i], 0)
+		}
+	}
+}
+
+// gather sums up the currents of every bank, from the outermost boards in. The same power at another voltage draws the conjugate of power over voltage.
 func (m *Model) gather(f *Flow) {
 	legs := m.rig.Supply.System.Legs()
 	for i := range f.banks {
@@ -58,13 +71,12 @@ func (m *Model) gather(f *Flow) {
 	}
 	for i := m.supply() - 1; i >= 0; i-- {
 		b, fb := &m.banks[i], &f.banks[i]
-		for _, c := range b.circuits {
-			if f.sent[c] == 0 || f.fallen[c] {
-				continue
+		for kind := range fb.power {
+			for first, s := range fb.power[kind] {
+				if c := (connection{kind + 1, first}); s != 0 {
+					fb.add(c, cmplx.Conj(over(s, fb.across(c, legs))), legs)
+				}
 			}
-			now := fb.across(m.circuits[c].connection, legs)
-			// The same power at another voltage: the current's conjugate goes as one over the voltage.
-			fb.add(m.circuits[c].connection, f.current[c]*cmplx.Conj(over(f.sent[c], now))*complex(1+f.ahead[c], 0), legs)
 		}
 		for _, l := range b.loads {
 			m.addLoad(fb, &m.rig.Loads[l])
@@ -138,6 +150,7 @@ func (m *Model) fall(s State, f *Flow) {
 
 // report writes what was found.
 func (m *Model) report(f *Flow) {
+	m.powers(f)
 	m.gather(f)
 	for i := range f.banks {
 		clear(f.banks[i].x)
@@ -175,7 +188,7 @@ func (m *Model) reportCircuit(i int, f *Flow) {
 		return
 	}
 	for k := c.from; k < c.to; k++ {
-		f.Panel[m.chain[k].panel] = PanelFlow{In: units.Amps(math.Inf(1)), Own: units.Amps(math.Inf(1))}
+		f.Panel[m.chain[k].panel] = PanelFlow{In: units.Amps(math.Inf(1))}
 	}
 }
 

@@ -17,7 +17,9 @@ func (m *Model) begin(s State, f *Flow) {
 			f.still(c)
 			continue
 		}
-		f.current[i] = m.drawAll(c, s, v, f)
+		f.current[i] = m.drawAll(c, s, v, f) * m.lag(c)
+		// Each round leaves about that part of its error that is lost on the way to where the load is centred, three quarters of the whole for an even chain.
+		f.left[i] = min(0.5, 0.75*c.whole*math.Sqrt(square(f.current[i])/square(v)))
 	}
 }
 
@@ -27,72 +29,137 @@ func (f *Flow) still(c *circuit) {
 	clear(f.own[c.from:c.to])
 }
 
-// drawAll has every panel of a circuit draw its current at one voltage, and gives their sum.
+// drawAll has every panel of a circuit draw its current, and gives their sum. What each loses on the way is guessed for a start: the part that it loses at full white,
+// by how much of full white is on.
 func (m *Model) drawAll(c *circuit, s State, v complex128, f *Flow) complex128 {
-	re, im := real(v), imag(v)
-	one := 1 / (re*re + im*im)
-	re, im = re*one, im*one
+	on := 1.0
+	if total := m.apparent(c, s, f); c.white > 0 {
+		on = total / c.white
+	}
+	one := 1 / square(v)
+	re, im := real(v)*one, imag(v)*one
 	var sumRe, sumIm float64
 	for i := c.from; i < c.to; i++ {
-		l := &m.chain[i]
-		k := &m.kinds[l.kind]
-		va := k.white
-		if l.output >= 0 {
-			va = k.black + s.light(int(l.output))*(k.white-k.black)
+		lost := m.lost[i] * on
+		va := f.apparent[i] * (1 + lost + lost*lost) // one over one less what is lost, nearly
+		own := pair{va * re, va * im}
+		if !c.alike {
+			own = own.back(&m.kinds[m.chain[i].kind])
 		}
-		ownRe, ownIm := va*(re*k.cos+im*k.sin), va*(im*k.cos-re*k.sin)
-		f.apparent[i], f.own[i] = va, pair{ownRe, ownIm}
-		sumRe += ownRe
-		sumIm += ownIm
+		f.own[i] = own
+		sumRe += own.re
+		sumIm += own.im
 	}
 	return complex(sumRe, sumIm)
+}
+
+// apparent gives every panel of a circuit its volt-amperes, and gives their sum.
+func (m *Model) apparent(c *circuit, s State, f *Flow) float64 {
+	va := f.apparent[c.from:c.to]
+	if c.even {
+		l := &m.chain[c.from]
+		k := &m.kinds[l.kind]
+		same := k.black + s.light(int(l.output))*(k.white-k.black)
+		for i := range va {
+			va[i] = same
+		}
+		return same * float64(len(va))
+	}
+	total := 0.0
+	for i := range va {
+		l := &m.chain[c.from+i]
+		k := &m.kinds[l.kind]
+		va[i] = k.white
+		if l.output >= 0 {
+			va[i] = k.black + s.light(int(l.output))*(k.white-k.black)
+		}
+		total += va[i]
+	}
+	return total
+}
+
+// back turns a current back by the lag of its kind. Where all of a circuit is of one kind its currents are kept unturned, and turned all at once.
+func (p pair) back(k *kind) pair {
+	return pair{p.re*k.cos + p.im*k.sin, p.im*k.cos - p.re*k.sin}
+}
+
+// lag gives what a circuit's currents are kept without.
+func (m *Model) lag(c *circuit) complex128 {
+	if !c.alike || c.from == c.to {
+		return 1
+	}
+	k := &m.kinds[m.chain[c.from].kind]
+	return complex(k.cos, -k.sin)
 }
 
 // round goes once through a circuit from its board's voltage: what the panels drew takes voltages down, and at these they draw a little more. Where the board's
 // voltage has changed since, they are first taken to draw the same power at the new one. It gives the change in volts at the far end.
 func (m *Model) round(i int, v complex128, f *Flow) float64 {
 	c := &m.circuits[i]
-	was := f.current[i]
-	scale := cmplx.Conj(over(f.sent[i], v)) * complex(1+f.ahead[i], 0)
-	chain, own, apparent := m.chain[c.from:c.to], f.own[c.from:c.to], f.apparent[c.from:c.to]
-	own, apparent = own[:len(chain)], apparent[:len(chain)]
-	sRe, sIm := real(scale), imag(scale)
-	in := was * scale
-	inRe, inIm := real(in), imag(in)
-	atRe, atIm, z := real(v), imag(v), c.home
-	var sumRe, sumIm float64
-	for k := range chain {
-		t := &m.kinds[chain[k].kind]
-		atRe -= z.r*inRe - z.x*inIm
-		atIm -= z.r*inIm + z.x*inRe
-		o := own[k]
-		inRe -= o.re*sRe - o.im*sIm
-		inIm -= o.re*sIm + o.im*sRe
-		w := apparent[k] / (atRe*atRe + atIm*atIm)
-		o = pair{w * (atRe*t.cos + atIm*t.sin), w * (atIm*t.cos - atRe*t.sin)}
-		own[k] = o
-		sumRe += o.re
-		sumIm += o.im
-		z = c.jump
+	scale := complex(1+f.ahead[i], 0)
+	if f.sent[i] != v {
+		scale *= cmplx.Conj(over(f.sent[i], v))
 	}
-	f.current[i], f.sent[i] = complex(sumRe, sumIm), v
-	if !(atRe*atRe+atIm*atIm > working*working*square(v)) {
+	in, lag := f.current[i]*scale, m.lag(c)
+	// Currents stand in f as they were: what loses them is scaled instead.
+	z := scale * lag
+	var out, end complex128
+	if c.alike {
+		out, end = f.pass(c, v, complex(c.home.r, c.home.x)*z, complex(c.jump.r, c.jump.x)*z, f.current[i]*cmplx.Conj(lag))
+	} else {
+		out, end = m.passMixed(c, v, z, f.current[i], f)
+	}
+	f.current[i], f.sent[i] = out*lag, v
+	if !(square(end) > working*working*square(v)) {
 		f.fallen[i] = true
 	}
-	f.ahead[i] = c.ahead(f.current[i], in, v)
+	f.ahead[i] = f.left[i] * gain(f.current[i], in)
 	return length(f.current[i]-in) * c.whole
 }
 
-// ahead gives what part of its current a circuit will still gain when a round from one current came out at another. Each round leaves about that part of the
-// error that is lost on the way to where the load is centred, three quarters of the whole for an even chain.
-func (c *circuit) ahead(out, in, v complex128) float64 {
+// gain gives by what part a current came out larger than it went in, along itself, within bounds.
+func gain(out, in complex128) float64 {
 	size := square(out)
 	if size == 0 {
 		return 0
 	}
-	left := 0.75 * c.whole * math.Sqrt(size/square(v))
-	gain := real((out-in)*cmplx.Conj(out)) / size
-	return max(-0.1, min(0.1, gain*left))
+	return max(-0.2, min(0.2, real((out-in)*cmplx.Conj(out))/size))
+}
+
+// pass takes the currents of a chain of one kind from its first panel to its last: home and jump are what one of them loses. It gives their new sum and the last voltage.
+func (f *Flow) pass(c *circuit, v, home, jump, in complex128) (sum, end complex128) {
+	own, apparent := f.own[c.from:c.to], f.apparent[c.from:c.to]
+	apparent = apparent[:len(own)]
+	atRe, atIm, inRe, inIm := real(v), imag(v), real(in), imag(in)
+	zRe, zIm := real(home), imag(home)
+	var sumRe, sumIm float64
+	for k := range own {
+		atRe -= zRe*inRe - zIm*inIm
+		atIm -= zRe*inIm + zIm*inRe
+		o := &own[k]
+		inRe -= o.re
+		inIm -= o.im
+		w := apparent[k] / (atRe*atRe + atIm*atIm)
+		o.re, o.im = w*atRe, w*atIm
+		sumRe += o.re
+		sumIm += o.im
+		zRe, zIm = real(jump), imag(jump)
+	}
+	return complex(sumRe, sumIm), complex(atRe, atIm)
+}
+
+// passMixed is pass for a chain of several kinds, each current turned by itself.
+func (m *Model) passMixed(c *circuit, v, scale, in complex128, f *Flow) (sum, end complex128) {
+	at, z := v, complex(c.home.r, c.home.x)*scale
+	for k := c.from; k < c.to; k++ {
+		at -= z * in
+		in -= complex(f.own[k].re, f.own[k].im)
+		w := f.apparent[k] / square(at)
+		f.own[k] = pair{w * real(at), w * imag(at)}.back(&m.kinds[m.chain[k].kind])
+		sum += complex(f.own[k].re, f.own[k].im)
+		z = complex(c.jump.r, c.jump.x) * scale
+	}
+	return sum, at
 }
 
 // over gives a/b, square |v|² and length no less than |v| and no more than half as much again. They are for figures near the voltage of a plant: the library's
@@ -128,7 +195,7 @@ func (m *Model) chains(s State, f *Flow, once bool) bool {
 // chain goes once through a circuit and reports whether that leaves no more than a fine error. Each round takes the error down by the same part, so what is left is a
 // geometric series. A change that grows has no end.
 func (f *Flow) chain(m *Model, i int, v complex128) bool {
-	moved := length(v-f.sent[i]) > 10*fine
+	moved := length(v-f.sent[i]) > 100*fine
 	change, before := m.round(i, v, f), f.change[i]
 	f.change[i] = change
 	if !moved && change > before && change > fine {
@@ -142,19 +209,33 @@ func (f *Flow) chain(m *Model, i int, v complex128) bool {
 	return f.fallen[i] || !moved && change*part <= fine*(1-part)
 }
 
-// report goes through a circuit once more and writes what its panels see.
+// reportChain goes through a circuit once more and writes what its panels see.
 func (m *Model) reportChain(i int, f *Flow) {
-	c := &m.circuits[i]
-	x := f.banks[c.bank].x
-	at, in, z := f.sent[i], f.current[i], complex(c.home.r, c.home.x)
+	c, lag := &m.circuits[i], m.lag(&m.circuits[i])
+	in := f.current[i] * cmplx.Conj(lag)
+	home, jump := complex(c.home.r, c.home.x)*lag, complex(c.jump.r, c.jump.x)*lag
+	atRe, atIm, inRe, inIm := real(f.sent[i]), imag(f.sent[i]), real(in), imag(in)
+	zRe, zIm := real(home), imag(home)
+	third := c.thirds(&m.banks[c.bank])
 	for k := c.from; k < c.to; k++ {
-		l := &m.chain[k]
-		at -= z * in
-		volts := math.Sqrt(real(at)*real(at) + imag(at)*imag(at))
-		own := f.apparent[k] / volts
-		x[c.loads[l.load].group] += own
-		f.Panel[l.panel] = PanelFlow{units.Volts(volts), units.Amps(math.Sqrt(real(in)*real(in) + imag(in)*imag(in))), units.Amps(own)}
-		in -= complex(f.own[k].re, f.own[k].im)
-		z = complex(c.jump.r, c.jump.x)
+		atRe -= zRe*inRe - zIm*inIm
+		atIm -= zRe*inIm + zIm*inRe
+		volts := math.Sqrt(atRe*atRe + atIm*atIm)
+		f.Panel[m.panelAt[k]] = PanelFlow{units.Volts(volts), units.Amps(math.Sqrt(inRe*inRe + inIm*inIm))}
+		if third {
+			f.banks[c.bank].x[c.loads[m.chain[k].load].group] += f.apparent[k] / volts
+		}
+		inRe, inIm = inRe-f.own[k].re, inIm-f.own[k].im
+		zRe, zIm = real(jump), imag(jump)
 	}
+}
+
+// thirds reports whether a circuit puts third harmonics into a neutral.
+func (c *circuit) thirds(b *bank) bool {
+	for _, l := range c.loads {
+		if c.legs == 1 && b.groups[l.group].wave.third > 0 {
+			return true
+		}
+	}
+	return false
 }

@@ -128,7 +128,7 @@ func (m *Model) reckon() {
 	for i := range m.banks {
 		clear(m.banks[i].turned)
 	}
-	m.lowest = make([]float64, len(m.rig.Panels))
+	m.lowest, m.lost = make([]float64, len(m.rig.Panels)), make([]float64, len(m.chain))
 	var room []float64
 	for i := range m.circuits {
 		c := &m.circuits[i]
@@ -136,8 +136,13 @@ func (m *Model) reckon() {
 			c.loads[k].base = 0
 		}
 		room = m.lowestVolts(i, room)
-		for k, l := range m.chain[c.from:c.to] {
+		sent := m.banks[c.bank].lowest.of(c.connection)
+		c.white = 0
+		for k := range room {
+			l := &m.chain[c.from+k]
 			t := &m.kinds[l.kind]
+			c.white += t.white
+			m.lost[c.from+k] = 1 - room[k]/sent
 			m.lowest[l.panel] = room[k]
 			black, white := t.black/room[k], t.white/room[k]
 			if l.term < 0 {

@@ -26,6 +26,8 @@ type Model struct {
 	circuits   []circuit
 	terms      []term    // of all circuits' loads
 	chain      []link    // panels of all circuits, in feeding order
+	panelAt    []int32   // per link, its panel
+	lost       []float64 // per link, what part of its board's voltage it loses with all of its circuit at full white
 	kinds      []kind    // per panel type
 	banks      []bank    // per board, then the supply's
 	wireOf     []int     // per conductor, its wire in its bank

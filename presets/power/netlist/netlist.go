@@ -4,6 +4,7 @@ package netlist
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -157,14 +158,8 @@ func (n *netlist) write(s power.State) string {
 	return out.String()
 }
 
-func sortedNames(m map[string]complex128) []string {
-	var names []string
-	for name := range m {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	return names
-}
+// sortedNames gives the nodes in an order that is the same each time.
+func sortedNames(m map[string]complex128) []string { return slices.Sorted(maps.Keys(m)) }
 
 // board hangs a board's legs and neutral on those of what feeds it.
 func (n *netlist) board(b int) {
