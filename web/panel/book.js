@@ -118,6 +118,7 @@ function drawLook(desk, view) {
   if (running?.waiting) words.push(`waiting for ${running.waiting}, ${seconds(view.at - running.since)}`);
   else if (look.state === 'pending') words.push('not confirmed yet');
   if (look.above) words.push(aboveWords(desk, look.above));
+  if (look.credit) words.push('on credit: counts on its picture');
   if (look.assumed) words.push('assumed');
   if (look.preset) words.push(`level ${Math.round(look.scale * 100)} %`);
   drawState(byID('look-state'), look.state, words.join(' · '));
