@@ -36,15 +36,19 @@ func dropping(blocks int) []row {
 			perPanel[n] = append(perPanel[n], t/float64(n))
 		}
 		if n == wired[0] {
-			rows = append(rows, capping(blocks, r, model, state))
+			rows = append(rows, capping(blocks, layCables(wallOf(n)), state))
 		}
 	}
 	return append(rows, row{what: "a solve with drop a panel at 1000000 panels", beside: "at 1000", ratios: ratios(perPanel[1_000_000], perPanel[1000]), goal: 2,
 		detail: fmt.Sprintf("%.1f / %.1f ns", median(perPanel[1_000_000]), median(perPanel[1000]))})
 }
 
-// capping measures how long the highest scale that passes takes to find.
-func capping(blocks int, r *rig.Rig, model *power.Model, s power.State) row {
+// capping measures how long the highest scale that passes takes to find, where breakers of 15 A stop it.
+func capping(blocks int, r *rig.Rig, s power.State) row {
+	for i := range r.Circuits {
+		r.Circuits[i].Breaker = 15
+	}
+	model := power.New(r)
 	ratio, moving := make([]units.Level, len(r.Outputs)), make([]bool, len(r.Outputs))
 	for o := range ratio {
 		ratio[o], moving[o] = 1, true
