@@ -15,8 +15,8 @@ import (
 // other is down overruns. The plant is one that the rig's own checks find nothing wrong with.
 func Stage(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 4) }
 
-// StageAbove draws a stage as [Stage] does, whose circuits may be above their continuous limits for a while, with looks that use it. Of what Stage draws, one in four is such. No
-// look counts on its picture here: a silent device that restarts while it is told its picture shows another one than assumed, which is outside the promise, and its time with it.
+// StageAbove draws a stage as [Stage] does, whose circuits may be above their continuous limits for a while, with looks that use it. Of what Stage draws, one in four is such.
+// No look counts on its picture here: this is about time alone, and stages of Stage mix the two.
 func StageAbove(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 1) }
 
 // draw draws a stage; one in so many has circuits that may be above their continuous limits for a while.
