@@ -10,7 +10,8 @@ import (
 )
 
 // contentOf gives what part of the way from black to full white a preset's picture takes each output's panels at most, by what the preset states; nil where it states
-// nothing, or where nobody decided that a statement may count. A picture that is not what the preset says is nobody's to see here: lookgate sees no pictures.
+// nothing, or where nobody decided that a statement may count. A picture that is not what the preset says is nobody's to see here: lookgate sees no pictures. The outputs of
+// a silent device count at full white all the same: it may show the picture of the look before for as long as it likes, and nobody would know.
 func (p *Plan) contentOf(preset *Preset) []units.Share {
 	if p.Rig.Credit == nil {
 		return nil
@@ -20,10 +21,13 @@ func (p *Plan) contentOf(preset *Preset) []units.Share {
 		if z.Content == nil {
 			continue
 		}
-		if parts == nil {
-			parts = fullWhite(len(p.Rig.Outputs))
-		}
 		for _, o := range p.Rig.Zones[z.Zone].Outputs {
+			if p.Rig.Devices[p.Rig.Outputs[o].Device].Class == rig.Silent {
+				continue
+			}
+			if parts == nil {
+				parts = fullWhite(len(p.Rig.Outputs))
+			}
 			parts[o] = p.partOf(o, *z.Content)
 		}
 	}

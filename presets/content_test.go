@@ -52,6 +52,19 @@ func TestAStatedMeanCountsOnlyWhereTheRigLetsIt(t *testing.T) {
 	require.False(t, v.Admitted)
 }
 
+// TestASilentDeviceHasNoCredit: it may have missed the new picture, and show the one before.
+func TestASilentDeviceHasNoCredit(t *testing.T) {
+	r, preset := bench(), full()
+	r.Credit = &rig.Decision{Reason: "measured", By: "R. Ames"}
+	preset.Zones[0].Content, preset.Zones[1].Content = &presets.Content{Red: 0.1}, &presets.Content{Red: 0.1}
+	require.InDelta(t, 1.6, float64(presets.Check(presets.NewPlan(r, nil), preset, presets.Conditions{}).Conductors[0].Worst), 1e-9)
+	r.Devices[r.Outputs[0].Device].Class, r.Devices[r.Outputs[0].Device].Repeats = rig.Silent, 3
+	v := presets.Check(presets.NewPlan(r, nil), preset, presets.Conditions{})
+	require.InDelta(t, 16, float64(v.Conductors[0].Worst), 1e-9)
+	r.Devices[r.Outputs[1].Device].Class = rig.Silent
+	require.Nil(t, presets.Check(presets.NewPlan(r, nil), preset, presets.Conditions{}).Credit, "no output is on credit")
+}
+
 // TestARestartIsNotOnCredit: a device that comes up by itself shows whatever it shows, so its restart level counts at full white.
 func TestARestartIsNotOnCredit(t *testing.T) {
 	r, preset := bench(), full()

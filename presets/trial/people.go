@@ -101,7 +101,7 @@ var weights = [...]struct {
 	weight int
 }{
 	{engine.Recall, 50}, {engine.Arm, 5}, {engine.Go, 6}, {engine.Back, 7}, {engine.Level, 8}, {engine.ZoneLevel, 8}, {engine.StepBy, 4}, {engine.Blackout, 6},
-	{engine.Worklight, 2}, {engine.CircuitOut, 4}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Identify, 5}, {engine.Prove, 1}, {engine.Query, 3}, {engine.ReloadSite, 2},
+	{engine.Worklight, 2}, {engine.CircuitOut, 4}, {engine.CircuitIn, 5}, {engine.LockedOff, 3}, {engine.Attest, 2}, {engine.Identify, 3}, {engine.Prove, 1}, {engine.Query, 3}, {engine.ReloadSite, 2},
 }
 
 var totalWeight = func() int {

@@ -37,7 +37,7 @@ func mistakes() []planted {
 			f.Plant.Wire.Late, f.Plant.Wire.Duplicate = 0.5, 0.5
 		}},
 	}
-	budgets := map[engine.Fault]uint64{engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200,
+	budgets := map[engine.Fault]uint64{engine.CountsEachLook: 600, engine.OpenBreaker: 400, engine.CheckThenReserve: 600, engine.LifeFromDecision: 200,
 		engine.CountsTheWanted: 400, engine.PictureUnchecked: 600}
 	for _, f := range engine.Faults {
 		p := planted{name: f.String(), budget: 100, fault: f}

@@ -2,6 +2,7 @@ package trial
 
 import (
 	"math/rand/v2"
+	"slices"
 
 	"lookgate/presets"
 	"lookgate/presets/plant"
@@ -40,6 +41,9 @@ func (s *stage) content(seed uint64, b *presets.Book) {
 		part := units.Share(0.3 + 0.6*rng.Float64())
 		for k := range b.Presets[i].Zones {
 			z := &b.Presets[i].Zones[k]
+			if slices.ContainsFunc(s.rig.Zones[z.Zone].Outputs, func(o int) bool { return s.rig.Devices[s.rig.Outputs[o].Device].Class == rig.Silent }) {
+				continue // nobody knows what it shows, so it has no credit
+			}
 			z.Content = &presets.Content{Red: part, Green: part, Blue: part}
 			z.Level = min(1, z.Level/units.Level(part))
 			z.Cap = max(z.Level, min(1, z.Cap/units.Level(part)))
