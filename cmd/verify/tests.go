@@ -42,7 +42,7 @@ func (v *verify) test() (string, error) {
 }
 
 // proofs are the tests that play or try so many seeds that they need the speed they have without the race detector. Under it they play few or none.
-const proofs = "^(TestTheEngineStandsTrial|TestTheEngineKeepsTheTimeAboveContinuousLimits|TestEveryPlantedMistakeIsFound|" +
+const proofs = "^(TestTheEngineStandsTrial|TestTheEngineStandsTrialOnCredit|TestTheEngineKeepsTheTimeAboveContinuousLimits|TestEveryPlantedMistakeIsFound|" +
 	"TestFlowAgreesWithTheJudge|TestWorstAgreesWithTheSlowWayThroughCables)$"
 
 // proof plays them in full.

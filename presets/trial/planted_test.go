@@ -18,6 +18,7 @@ type planted struct {
 	budget uint64
 	fault  engine.Fault
 	faults func(*trial.Faults)
+	credit bool                              // in stages most of whose looks count on their pictures
 	above  bool                              // in stages whose circuits may be above their continuous limits for a while
 	plan   func(*presets.Plan) *presets.Plan // what the controller believes, where that is wrong
 }
@@ -59,6 +60,9 @@ func mistakes() []planted {
 		if f == engine.OpenBreaker { // shows where breakers are opened and closed often
 			p.faults = func(f *trial.Faults) { f.Plant.TripEvery, f.Plant.TripFor = 3*time.Second, 3*time.Second }
 		}
+		if f == engine.CreditByWanted || f == engine.PictureUnchecked { // show in switches between looks on credit, few of them broken off
+			p.credit, p.faults = true, func(f *trial.Faults) { f.CrashEvery, f.CommandGap = 0, 400*time.Millisecond }
+		}
 		list = append(list, p)
 	}
 	return list
@@ -92,6 +96,9 @@ func (p planted) try(seed uint64) trial.Outcome {
 	r, book := trial.Stage(seed)
 	if p.above {
 		r, book = trial.StageAbove(seed)
+	}
+	if p.credit {
+		r, book = trial.StageCredit(seed)
 	}
 	plan, faults := presets.NewPlan(r, book), trial.Rough()
 	if p.plan != nil {

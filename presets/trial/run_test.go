@@ -63,6 +63,29 @@ func TestTheEngineStandsTrial(t *testing.T) {
 	floors(t, all)
 }
 
+// TestTheEngineStandsTrialOnCredit is the proof where most looks count on their pictures: the judge draws by what every device truly shows.
+func TestTheEngineStandsTrialOnCredit(t *testing.T) {
+	seeds := uint64(300)
+	if raced || testing.Short() {
+		seeds = 20
+	}
+	var all trial.Stats
+	on := 0
+	for seed := range seeds {
+		s := setupOf(trial.StageCredit(seed))
+		if s.Plan.Credits() {
+			on++
+		}
+		o := trial.Run(seed, s, trial.Rough(), false)
+		if len(o.Violations) > 0 {
+			tell(t, seed, s, trial.Rough())
+		}
+		all.Add(o.Stats)
+	}
+	t.Logf("%d of %d stages on credit, %d switches", on, seeds, all.Switches)
+	require.Greater(t, on, int(seeds)/2)
+}
+
 // proofOfTime is how many seeds the time above continuous limits is proved by.
 const proofOfTime, proofOfTimeUnderRace = 300, 30
 

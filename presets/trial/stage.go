@@ -13,14 +13,17 @@ import (
 
 // Stage draws a small plant and a book of looks for it. Every look comes near a limit with other outputs than the next one, so that whoever raises one before the
 // other is down overruns. The plant is one that the rig's own checks find nothing wrong with.
-func Stage(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 4) }
+func Stage(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 4, 4) }
 
 // StageAbove draws a stage as [Stage] does, whose circuits may be above their continuous limits for a while, with looks that use it. Of what Stage draws, one in four is such.
 // No look counts on its picture here: this is about time alone, and stages of Stage mix the two.
-func StageAbove(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 1) }
+func StageAbove(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 1, 0) }
 
-// draw draws a stage; one in so many has circuits that may be above their continuous limits for a while.
-func draw(seed uint64, above int) (*rig.Rig, *presets.Book) {
+// StageCredit draws a stage as [Stage] does, in which most looks count on their pictures. Of what Stage draws, one in four is such.
+func StageCredit(seed uint64) (*rig.Rig, *presets.Book) { return draw(seed, 4, 1) }
+
+// draw draws a stage; one in so many has circuits that may be above their continuous limits for a while, and one in so many has looks on credit, none where that is 0.
+func draw(seed uint64, above, credit int) (*rig.Rig, *presets.Book) {
 	s := stage{rng: rand.New(rand.NewPCG(seed, 3)), rig: &rig.Rig{Name: fmt.Sprintf("trial %d", seed)}}
 	s.supply()
 	s.panels()
@@ -33,8 +36,8 @@ func draw(seed uint64, above int) (*rig.Rig, *presets.Book) {
 	s.tightNeutrals()
 	b := s.book()
 	s.above(seed, above, b)
-	if above > 1 {
-		s.content(seed, b)
+	if credit > 0 {
+		s.content(seed, credit, b)
 	}
 	return s.rig, b
 }

@@ -26,11 +26,11 @@ func contentsOf(p *presets.Plan) plant.Contents {
 	return c
 }
 
-// content has some of the looks of about every fourth stage state what their pictures take, and makes them brighter by it, so that they lean on the credit. It draws from
+// content has some of the looks of one stage in so many state what their pictures take, and makes them brighter by it, so that they lean on the credit. It draws from
 // numbers of its own: the other stages stay what they are.
-func (s *stage) content(seed uint64, b *presets.Book) {
+func (s *stage) content(seed uint64, in int, b *presets.Book) {
 	rng := rand.New(rand.NewPCG(seed, 7))
-	if rng.IntN(4) > 0 {
+	if rng.IntN(in) > 0 {
 		return
 	}
 	s.rig.Credit = &rig.Decision{Reason: "drawn", By: "chance"}
