@@ -9,17 +9,19 @@ import (
 // circuit is a breaker with what hangs on it, summed up by kind of load: a solve costs outputs and circuits, not panels.
 type circuit struct {
 	connection
-	bank       int
-	loads      []load
-	own        wire      // sum of the loads by their index; only read where there are several
-	wire       int       // conductor of the breaker
-	cable      int       // conductor of the home run, -1 where it is none of its own
-	from, to   int       // into the model's chain
-	home, jump impedance // of the loops from the board to the first panel, and from each to the next
-	alike      bool      // all of its panels are of one kind of load
-	even       bool      // and of one type and one output, so that all draw the same
-	white      float64   // volt-amperes of all of it at full white
-	whole      float64   // ohms from the board to the last panel
+	bank                 int
+	loads                []load
+	own                  wire       // sum of the loads by their index; only read where there are several
+	wire                 int        // conductor of the breaker
+	cable                int        // conductor of the home run, -1 where it is none of its own
+	from, to             int        // into the model's chain
+	home, jump           impedance  // of the loops from the board to the first panel, and from each to the next
+	alike                bool       // all of its panels are of one kind of load
+	lag                  complex128 // what its currents are kept without where they are alike, else 1
+	homeLoses, jumpLoses complex128 // what an amp so kept loses in the home run's loop, and from panel to panel
+	even                 bool       // and of one type and one output, so that all draw the same
+	white                float64    // volt-amperes of all of it at full white
+	whole                float64    // ohms from the board to the last panel
 }
 
 // load is the part of a circuit's current that is of one kind: base at black, and for each output a slope.
@@ -122,7 +124,12 @@ func (m *Model) close(of circuit, b *bank, parts [][]int) circuit {
 			l.term += int32(of.loads[l.load].from)
 		}
 	}
-	of.own, of.alike, of.even = newWire(arms), len(of.loads) == 1, of.from < of.to
+	of.own, of.alike, of.even, of.lag = newWire(arms), len(of.loads) == 1, of.from < of.to, 1
+	if of.alike {
+		k := &m.kinds[m.chain[of.from].kind]
+		of.lag = complex(k.cos, -k.sin)
+	}
+	of.homeLoses, of.jumpLoses = complex(of.home.r, of.home.x)*of.lag, complex(of.jump.r, of.jump.x)*of.lag
 	for _, l := range m.chain[of.from:of.to] {
 		of.even = of.even && l.output >= 0 && l.output == m.chain[of.from].output && l.kind == m.chain[of.from].kind
 	}

@@ -17,7 +17,7 @@ func (m *Model) begin(s State, f *Flow) {
 			f.still(c)
 			continue
 		}
-		f.current[i] = m.drawAll(c, s, v, f) * m.lag(c)
+		f.current[i] = m.drawAll(c, s, v, f) * c.lag
 		// Each round leaves about that part of its error that is lost on the way to where the load is centred, three quarters of the whole for an even chain.
 		f.left[i] = min(0.5, 0.75*c.whole*math.Sqrt(square(f.current[i])/square(v)))
 	}
@@ -83,15 +83,6 @@ func (p pair) back(k *kind) pair {
 	return pair{p.re*k.cos + p.im*k.sin, p.im*k.cos - p.re*k.sin}
 }
 
-// lag gives what a circuit's currents are kept without.
-func (m *Model) lag(c *circuit) complex128 {
-	if !c.alike || c.from == c.to {
-		return 1
-	}
-	k := &m.kinds[m.chain[c.from].kind]
-	return complex(k.cos, -k.sin)
-}
-
 // round goes once through a circuit from its board's voltage: what the panels drew takes voltages down, and at these they draw a little more. Where the board's
 // voltage has changed since, they are first taken to draw the same power at the new one. It gives the change in volts at the far end.
 func (m *Model) round(i int, v complex128, f *Flow) float64 {
@@ -100,16 +91,15 @@ func (m *Model) round(i int, v complex128, f *Flow) float64 {
 	if f.sent[i] != v {
 		scale *= cmplx.Conj(over(f.sent[i], v))
 	}
-	in, lag := f.current[i]*scale, m.lag(c)
+	in := f.current[i] * scale
 	// Currents stand in f as they were: what loses them is scaled instead.
-	z := scale * lag
 	var out, end complex128
 	if c.alike {
-		out, end = f.pass(c, v, complex(c.home.r, c.home.x)*z, complex(c.jump.r, c.jump.x)*z, f.current[i]*cmplx.Conj(lag))
+		out, end = f.pass(c, v, c.homeLoses*scale, c.jumpLoses*scale, f.current[i]*cmplx.Conj(c.lag))
 	} else {
-		out, end = m.passMixed(c, v, z, f.current[i], f)
+		out, end = m.passMixed(c, v, scale, f.current[i], f)
 	}
-	f.current[i], f.sent[i] = out*lag, v
+	f.current[i], f.sent[i] = out*c.lag, v
 	if !(square(end) > working*working*square(v)) {
 		f.fallen[i] = true
 	}
@@ -150,14 +140,14 @@ func (f *Flow) pass(c *circuit, v, home, jump, in complex128) (sum, end complex1
 
 // passMixed is pass for a chain of several kinds, each current turned by itself.
 func (m *Model) passMixed(c *circuit, v, scale, in complex128, f *Flow) (sum, end complex128) {
-	at, z := v, complex(c.home.r, c.home.x)*scale
+	at, z := v, c.homeLoses*scale
 	for k := c.from; k < c.to; k++ {
 		at -= z * in
 		in -= complex(f.own[k].re, f.own[k].im)
 		w := f.apparent[k] / square(at)
 		f.own[k] = pair{w * real(at), w * imag(at)}.back(&m.kinds[m.chain[k].kind])
 		sum += complex(f.own[k].re, f.own[k].im)
-		z = complex(c.jump.r, c.jump.x) * scale
+		z = c.jumpLoses * scale
 	}
 	return sum, at
 }
@@ -211,11 +201,10 @@ func (f *Flow) chain(m *Model, i int, v complex128) bool {
 
 // reportChain goes through a circuit once more and writes what its panels see.
 func (m *Model) reportChain(i int, f *Flow) {
-	c, lag := &m.circuits[i], m.lag(&m.circuits[i])
-	in := f.current[i] * cmplx.Conj(lag)
-	home, jump := complex(c.home.r, c.home.x)*lag, complex(c.jump.r, c.jump.x)*lag
+	c := &m.circuits[i]
+	in := f.current[i] * cmplx.Conj(c.lag)
 	atRe, atIm, inRe, inIm := real(f.sent[i]), imag(f.sent[i]), real(in), imag(in)
-	zRe, zIm := real(home), imag(home)
+	zRe, zIm := real(c.homeLoses), imag(c.homeLoses)
 	third := c.thirds(&m.banks[c.bank])
 	for k := c.from; k < c.to; k++ {
 		atRe -= zRe*inRe - zIm*inIm
@@ -226,7 +215,7 @@ func (m *Model) reportChain(i int, f *Flow) {
 			f.banks[c.bank].x[c.loads[m.chain[k].load].group] += f.apparent[k] / volts
 		}
 		inRe, inIm = inRe-f.own[k].re, inIm-f.own[k].im
-		zRe, zIm = real(jump), imag(jump)
+		zRe, zIm = real(c.jumpLoses), imag(c.jumpLoses)
 	}
 }
 
